@@ -40,6 +40,7 @@ except ImportError:  # pragma: no cover - exercised where cryptography is absent
 _P: Final = 2**255 - 19
 _L: Final = 2**252 + 27742317777372353535851937790883648493
 _D: Final = -121665 * pow(121666, -1, _P) % _P
+_Y8: Final = 55188659117513257062467267217118295137698188065244968500265048394206261417927
 
 SMALL_ORDER: Final = frozenset(
     (y | sign << 255).to_bytes(32, "little")
@@ -49,12 +50,12 @@ SMALL_ORDER: Final = frozenset(
         _P - 1,  # order 2
         _P,  # 0 written without reduction
         _P + 1,  # 1 written without reduction
-        2707385501144840649318225287225658788936804267575313519463743609750303021006,  # order 8
-        55188659117513257062467267217118295137698188065244968500265048394206261417927,  # order 8
+        _Y8,  # order 8
+        _P - _Y8,  # order 8, the negative
     )
     for sign in (0, 1)
 )
-"""The 14 encodings of points whose order divides 8. The two y of order 8 are each other's negative (RFC 7748 section 4.1)."""
+"""The 14 encodings of points whose order divides 8."""
 
 
 def keyid(public_key: bytes) -> str:
