@@ -13,12 +13,12 @@ from __future__ import annotations
 
 import json
 import re
-from binascii import a2b_base64, b2a_base64
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 from custody.errors import Refused, Unverified
+from custody.ledger.base64 import dump_base64, parse_base64
 from custody.ledger.signing import Signer, check_public_key, keyid, verify_signature
 
 PAYLOAD_TYPE: Final = "application/vnd.custody.entry.v1+json"
@@ -77,7 +77,7 @@ def parse_envelope(value: object, *, payload_type: str = PAYLOAD_TYPE) -> Envelo
         raise Refused("not-envelope", "payloadType must be a string, signatures a list.")
     if kind != payload_type:
         raise Refused("unknown-type", f"The payload is not of type {payload_type}.", path="payloadType")
-    payload = _parse_base64(members["payload"], "payload")
+    payload = _bytes(members["payload"], "payload")
     if not listed:
         raise Refused("no-signature", "The envelope holds no signature.", path="signatures")
     signatures = {}
@@ -89,7 +89,7 @@ def parse_envelope(value: object, *, payload_type: str = PAYLOAD_TYPE) -> Envelo
             raise Refused("not-envelope", "A key id is 64 lower-case hex digits.", path=f"{path}.keyid")
         if key in signatures:
             raise Refused("not-envelope", "Two signatures are of the same key.", path=f"{path}.keyid", keyid=key)
-        signatures[key] = Signature(keyid=key, sig=_parse_base64(parts["sig"], f"{path}.sig"))
+        signatures[key] = Signature(keyid=key, sig=_bytes(parts["sig"], f"{path}.sig"))
     ordered = tuple(signatures[key] for key in sorted(signatures))
     return Envelope(payload_type=kind, payload=payload, signatures=ordered)
 
@@ -97,9 +97,9 @@ def parse_envelope(value: object, *, payload_type: str = PAYLOAD_TYPE) -> Envelo
 def dump_envelope(envelope: Envelope) -> dict[str, Any]:
     """The envelope as a value for JSON, the inverse of `parse_envelope`; signatures sorted by key id."""
     return {
-        "payload": _dump_base64(envelope.payload),
+        "payload": dump_base64(envelope.payload),
         "payloadType": envelope.payload_type,
-        "signatures": [{"keyid": one.keyid, "sig": _dump_base64(one.sig)} for one in envelope.signatures],
+        "signatures": [{"keyid": one.keyid, "sig": dump_base64(one.sig)} for one in envelope.signatures],
     }
 
 
@@ -123,7 +123,9 @@ def verify_envelope(envelope: Envelope, keys: Mapping[str, bytes]) -> None:
     for one in envelope.signatures:
         public_key = keys.get(one.keyid)
         if public_key is None or keyid(public_key) != one.keyid:
-            raise Refused("unknown-key", "A signature was made with a key that nobody on the register holds.", keyid=one.keyid)
+            raise Refused(
+                "unknown-key", "A signature was made with a key that nobody on the register holds.", keyid=one.keyid
+            )
         check_public_key(public_key)
         try:
             verify_signature(public_key, message, one.sig)
@@ -145,17 +147,8 @@ def _members(value: object, names: tuple[str, ...], path: str) -> dict[str, Any]
     return value
 
 
-def _parse_base64(text: object, path: str) -> bytes:
-    """RFC 4648 section 4, in the one spelling that encoding gives; anything else would let one envelope have two."""
-    if type(text) is str and text.isascii():
-        try:
-            data = a2b_base64(text)
-        except ValueError:
-            data = None
-        if data is not None and _dump_base64(data) == text:
-            return data
-    raise Refused("not-envelope", "Not base64 in the standard alphabet, padded.", path=path)
-
-
-def _dump_base64(data: bytes) -> str:
-    return b2a_base64(data, newline=False).decode("ascii")
+def _bytes(text: object, path: str) -> bytes:
+    try:
+        return parse_base64(text)
+    except ValueError:
+        raise Refused("not-envelope", "Not base64 in the standard alphabet, padded.", path=path) from None

@@ -148,7 +148,9 @@ def verify_inclusion(index: int, size: int, leaf: bytes, proof: Sequence[bytes],
 
     Raises `Unverified("bad-inclusion")`. Step numbers are those of the standard.
     """
-    failed = Unverified("bad-inclusion", f"The proof does not show that line {index} is in the log.", index=index, size=size)
+    failed = Unverified(
+        "bad-inclusion", f"The proof does not show that line {index} is in the log.", index=index, size=size
+    )
     if not 0 <= index < size or not _are_hashes(leaf, root_hash, *proof):  # 1
         raise failed
     fn, sn, r = index, size - 1, leaf  # 2, 3
@@ -173,13 +175,13 @@ def verify_consistency(old: int, new: int, old_root: bytes, new_root: bytes, pro
     sizes need equal roots and an empty proof. Step numbers are those of the standard.
     """
     failed = Unverified("bad-consistency", f"The log of {new} lines does not continue that of {old}.", old=old, new=new)
-    if not 1 <= old <= new or not _are_hashes(old_root, new_root, *proof):
+    if not 1 <= old <= new:
         raise failed
     if old == new:
         if proof or old_root != new_root:
             raise failed
         return
-    if not proof:  # 1
+    if not proof or not _are_hashes(old_root, new_root, *proof):  # 1
         raise failed
     steps = iter(proof)
     first = old_root if old & (old - 1) == 0 else next(steps)  # 2: a power of two is its own first node
