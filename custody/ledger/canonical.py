@@ -58,7 +58,7 @@ def dump_canonical(value: Any) -> bytes:
             data = orjson.dumps(value, option=orjson.OPT_SORT_KEYS)
         except TypeError:  # a lone surrogate, a name that is no string, nesting too deep: the careful way says which
             data = None
-        if data is not None and data.isascii() and _is_shallow(data):
+        if data is not None and _is_shallow(data) and _is_sound(value, data):
             return data
     try:
         _walk(value, "", 0)
@@ -82,8 +82,8 @@ def _parse_quickly(data: bytes) -> dict[str, Any] | None:
     """The object, if it is quickly seen to be in order; `None` means: not known, look carefully.
 
     Equal bytes after a round trip show that order, white space, escapes and numbers are canonical and no member is doubled
-    (orjson keeps one of the two). What a round trip does not show is checked here: types, range, names, depth, and, by
-    leaving it to the careful way, normalization.
+    (orjson keeps one of the two). What a round trip does not show is checked here: types, range, depth, names and
+    normalization.
     """
     if orjson is None or not _is_shallow(data):
         return None
@@ -93,14 +93,17 @@ def _parse_quickly(data: bytes) -> dict[str, Any] | None:
             return None
     except (ValueError, TypeError):
         return None
-    if not _is_plain(value.values()):
-        return None
-    if data.isascii():
-        return value
-    # Normal form of the whole text gives normal form of each string: what stands between strings is ASCII, and so is
-    # every escape, and neither composes with what follows less than the character it stands for. The converse does not
-    # hold (an escaped `\n` before a combining tilde looks like an `n`), nor are the names known to be ASCII.
-    return value if is_normalized("NFC", data.decode()) and _has_ascii_names(value) else None
+    return value if _is_plain(value.values()) and _is_sound(value, data) else None
+
+
+def _is_sound(value: Any, data: bytes) -> bool:
+    """Whether all names are ASCII and all strings in normal form, seen from the value's canonical bytes.
+
+    Normal form of the whole text gives normal form of each string: what stands between strings is ASCII, and so is every
+    escape, and neither composes with what follows it. The converse does not hold (an escaped `\\n` before a combining
+    tilde looks like an `n` with one), so False means only that it must be looked at string by string.
+    """
+    return data.isascii() or (is_normalized("NFC", data.decode("utf-8")) and _has_ascii_names(value))
 
 
 def _is_shallow(data: bytes) -> bool:

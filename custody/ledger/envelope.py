@@ -25,6 +25,8 @@ PAYLOAD_TYPE: Final = "application/vnd.custody.entry.v1+json"
 MAX_BYTES: Final = 65_535
 """Largest envelope in bytes: a line of the log must fit the 16-bit length of a C2SP tlog-tiles entry."""
 
+_ENVELOPE: Final = frozenset({"payload", "payloadType", "signatures"})
+_SIGNATURE: Final = frozenset({"keyid", "sig"})
 _KEYID: Final = re.compile(r"[0-9a-f]{64}", re.ASCII)
 
 
@@ -71,25 +73,25 @@ def parse_envelope(value: object, *, payload_type: str = PAYLOAD_TYPE) -> Envelo
     Raises `Refused`: `not-envelope` for another form (the same key twice is one), `unknown-type` for a payload of another
     type than `payload_type`, `no-signature` for an empty list. Checks no signature.
     """
-    members = _members(value, ("payload", "payloadType", "signatures"), "")
+    members = _members(value, _ENVELOPE, "")
     kind, listed = members["payloadType"], members["signatures"]
     if type(kind) is not str or type(listed) is not list:
-        raise Refused("not-envelope", "payloadType must be a string, signatures a list.")
+        raise Refused("not-envelope", "payloadType must be a string, signatures a list.", path="")
     if kind != payload_type:
         raise Refused("unknown-type", f"The payload is not of type {payload_type}.", path="payloadType")
-    payload = _bytes(members["payload"], "payload")
+    payload = _bytes(members, "payload", "")
     if not listed:
         raise Refused("no-signature", "The envelope holds no signature.", path="signatures")
-    signatures = {}
-    for index, one in enumerate(listed):
-        path = f"signatures[{index}]"
-        parts = _members(one, ("keyid", "sig"), path)
+    signatures: dict[str, Signature] = {}
+    for one in listed:
+        path = f"signatures[{len(signatures)}]"
+        parts = _members(one, _SIGNATURE, path)
         key = parts["keyid"]
         if type(key) is not str or not _KEYID.fullmatch(key):
             raise Refused("not-envelope", "A key id is 64 lower-case hex digits.", path=f"{path}.keyid")
         if key in signatures:
             raise Refused("not-envelope", "Two signatures are of the same key.", path=f"{path}.keyid", keyid=key)
-        signatures[key] = Signature(keyid=key, sig=_bytes(parts["sig"], f"{path}.sig"))
+        signatures[key] = Signature(keyid=key, sig=_bytes(parts, "sig", path))
     ordered = tuple(signatures[key] for key in sorted(signatures))
     return Envelope(payload_type=kind, payload=payload, signatures=ordered)
 
@@ -140,15 +142,16 @@ def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return members
 
 
-def _members(value: object, names: tuple[str, ...], path: str) -> dict[str, Any]:
-    if type(value) is not dict or len(value) != len(names) or not all(name in value for name in names):
+def _members(value: object, names: frozenset[str], path: str) -> dict[str, Any]:
+    if type(value) is not dict or value.keys() != names:
         where = f"{path} of the envelope" if path else "The envelope"
-        raise Refused("not-envelope", f"{where} must be an object of exactly {', '.join(names)}.", path=path)
+        raise Refused("not-envelope", f"{where} must be an object of exactly {', '.join(sorted(names))}.", path=path)
     return value
 
 
-def _bytes(text: object, path: str) -> bytes:
+def _bytes(members: dict[str, Any], name: str, path: str) -> bytes:
     try:
-        return parse_base64(text)
+        return parse_base64(members[name])
     except ValueError:
-        raise Refused("not-envelope", "Not base64 in the standard alphabet, padded.", path=path) from None
+        where = f"{path}.{name}" if path else name
+        raise Refused("not-envelope", f"{where} is not base64 in the standard alphabet, padded.", path=where) from None
