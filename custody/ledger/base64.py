@@ -1,7 +1,7 @@
 """Base64 in one spelling: RFC 4648 section 4, standard alphabet, padded, no stray bits, no line breaks.
 
-Many readers skip what they do not know and ignore the bits left over at the end, so that one value has many texts. In a record
-where texts are hashed and compared, every value has exactly one.
+Many readers skip what they do not know and ignore the bits left over at the end, so that one value has many texts. In
+a record where texts are hashed and compared, every value has exactly one.
 """
 
 from __future__ import annotations

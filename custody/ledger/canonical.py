@@ -1,19 +1,22 @@
 """Canonical JSON: the one spelling of a value that is signed and hashed (RFC 8785, JSON Canonicalization Scheme).
 
-Two people sign the same bytes only if everybody spells a value in the same way. RFC 8785 fixes that spelling; this module
-reads and writes it for a narrower kind of data than JSON allows, in which the hard parts of the standard cannot arise:
+Two people sign the same bytes only if everybody spells a value in the same way. RFC 8785 fixes that spelling; this
+module reads and writes it for a narrower kind of data than JSON allows, in which the hard parts of the standard
+cannot arise:
 
 - strings in Unicode normalization form NFC, without lone surrogates (RFC 8785 itself leaves normalization alone);
 - integers within plus or minus 2^53 - 1, which every JSON reader holds exactly (RFC 7493 section 2.2); no floats;
 - booleans, arrays and objects; no null, since an absent member is left out;
-- member names in ASCII, none twice. RFC 8785 section 3.2.3 sorts names by UTF-16 code units, which for ASCII is plain order;
+- member names in ASCII, none twice. RFC 8785 section 3.2.3 sorts names by UTF-16 code units, which for ASCII is plain
+  order;
 - at most 64 levels of nesting, so that no reader's stack decides what is valid.
 
-Not a general implementation of RFC 8785, and not a schema check: which members an entry has is no concern of this module.
+Not a general implementation of RFC 8785, and not a schema check: which members an entry has is no concern of this
+module.
 
-There are two ways through it. The careful way uses the standard library alone, defines what is accepted, and names the place
-of a fault. Where orjson is installed, bytes in order take a quick way that can only say "in order" or "look carefully"; a
-refusal therefore always comes from the careful way, and is the same everywhere.
+There are two ways through it. The careful way uses the standard library alone, defines what is accepted, and names
+the place of a fault. Where orjson is installed, bytes in order take a quick way that can only say "in order" or "look
+carefully"; a refusal therefore always comes from the careful way, and is the same everywhere.
 """
 
 from __future__ import annotations
@@ -39,7 +42,7 @@ _DOUBLED: Final = object()
 """Stands for the value of a member that was given twice, so that the walk can name its path."""
 
 
-class _Fault(Exception):
+class _FaultError(Exception):
     """A value outside our kind of data: a refusal code, a sentence, and the path of the value."""
 
     def __init__(self, code: str, detail: str, path: str) -> None:
@@ -50,8 +53,8 @@ class _Fault(Exception):
 def dump_canonical(value: Any) -> bytes:
     """The canonical bytes of a value made of `dict`, `list`, `str`, `int` and `bool`, in UTF-8.
 
-    The types are exact: a subclass (an enumeration member, say) is refused, because two encoders might spell it differently.
-    Raises `ValueError` naming the path of what is not our kind of data, as in `release.people[1]: …`.
+    The types are exact: a subclass (an enumeration member, say) is refused, because two encoders might spell it
+    differently. Raises `ValueError` naming the path of what is not our kind of data, as in `release.people[1]: …`.
     """
     if orjson is not None and _is_plain((value,)):
         try:
@@ -62,7 +65,7 @@ def dump_canonical(value: Any) -> bytes:
             return data
     try:
         _walk(value, "", 0)
-    except _Fault as fault:
+    except _FaultError as fault:
         raise ValueError(str(fault)) from None
     return _encode(value)
 
@@ -70,9 +73,10 @@ def dump_canonical(value: Any) -> bytes:
 def parse_canonical(data: bytes) -> dict[str, Any]:
     """The object whose canonical form is exactly `data`.
 
-    Raises `Refused`, and nothing else, for any other bytes: `not-canonical` when they are not the one spelling of a value
-    (white space, order, escapes, a doubled member, bad UTF-8), `wrong-type` when the value is not of our kind (a float, null,
-    an integer too large, no object at the top). `data["path"]` of the error names the place where there is one.
+    Raises `Refused`, and nothing else, for any other bytes: `not-canonical` when they are not the one spelling of a
+    value (white space, order, escapes, a doubled member, bad UTF-8), `wrong-type` when the value is not of our kind
+    (a float, null, an integer too large, no object at the top). `data["path"]` of the error names the place where
+    there is one.
     """
     value = _parse_quickly(data)
     return _parse_carefully(data) if value is None else value
@@ -81,9 +85,9 @@ def parse_canonical(data: bytes) -> dict[str, Any]:
 def _parse_quickly(data: bytes) -> dict[str, Any] | None:
     """The object, if it is quickly seen to be in order; `None` means: not known, look carefully.
 
-    Equal bytes after a round trip show that order, white space, escapes and numbers are canonical and no member is doubled
-    (orjson keeps one of the two). What a round trip does not show is checked here: types, range, depth, names and
-    normalization.
+    Equal bytes after a round trip show that order, white space, escapes and numbers are canonical and no member is
+    doubled (orjson keeps one of the two). What a round trip does not show is checked here: types, range, depth, names
+    and normalization.
     """
     if orjson is None or not _is_shallow(data):
         return None
@@ -99,9 +103,9 @@ def _parse_quickly(data: bytes) -> dict[str, Any] | None:
 def _is_sound(value: Any, data: bytes) -> bool:
     """Whether all names are ASCII and all strings in normal form, seen from the value's canonical bytes.
 
-    Normal form of the whole text gives normal form of each string: what stands between strings is ASCII, and so is every
-    escape, and neither composes with what follows it. The converse does not hold (an escaped `\\n` before a combining
-    tilde looks like an `n` with one), so False means only that it must be looked at string by string.
+    Normal form of the whole text gives normal form of each string: what stands between strings is ASCII, and so is
+    every escape, and neither composes with what follows it. The converse does not hold (an escaped `\\n` before a
+    combining tilde looks like an `n` with one), so False means only that it must be looked at string by string.
     """
     return data.isascii() or (is_normalized("NFC", data.decode("utf-8")) and _has_ascii_names(value))
 
@@ -148,7 +152,7 @@ def _parse_carefully(data: bytes) -> dict[str, Any]:
         raise Refused("wrong-type", "The outermost value is not an object.", path="")
     try:
         _walk(value, "", 0)
-    except _Fault as fault:
+    except _FaultError as fault:
         raise Refused(fault.code, f"{fault.path}: {fault.detail}", path=fault.path) from None
     if _encode(value) != data:
         raise Refused("not-canonical", "The same value has another spelling in canonical form (RFC 8785).", path="")
@@ -171,29 +175,29 @@ def _encode(value: Any) -> bytes:
 
 
 def _walk(value: Any, path: str, depth: int) -> None:
-    """Raise `_Fault` at the first value, in the order written, that is not of our kind."""
+    """Raise `_FaultError` at the first value, in the order written, that is not of our kind."""
     kind = type(value)
     if kind is str:
         _check_string(value, path)
     elif kind is int:
         if not -MAX_INTEGER <= value <= MAX_INTEGER:
-            raise _Fault("wrong-type", "an integer beyond 2^53 - 1", path)
+            raise _FaultError("wrong-type", "an integer beyond 2^53 - 1", path)
     elif kind is dict or kind is list:
         if depth >= MAX_DEPTH:
-            raise _Fault("not-canonical", f"nested more than {MAX_DEPTH} deep", path)
+            raise _FaultError("not-canonical", f"nested more than {MAX_DEPTH} deep", path)
         if kind is list:
             for index, element in enumerate(value):
                 _walk(element, f"{path}[{index}]", depth + 1)
             return
         for name, member in value.items():
             if type(name) is not str or not name.isascii():
-                raise _Fault("not-canonical", f"a member name that is not ASCII: {name!a}", path)
+                raise _FaultError("not-canonical", f"a member name that is not ASCII: {name!a}", path)
             _walk(member, f"{path}.{name}" if path else name, depth + 1)
     elif kind is not bool:
         if value is _DOUBLED:
-            raise _Fault("not-canonical", "the member stands twice", path)
+            raise _FaultError("not-canonical", "the member stands twice", path)
         what = "null" if value is None else "a number with a fraction or exponent" if kind is float else kind.__name__
-        raise _Fault("wrong-type", f"{what} is not allowed", path)
+        raise _FaultError("wrong-type", f"{what} is not allowed", path)
 
 
 def _check_string(text: str, path: str) -> None:
@@ -202,6 +206,6 @@ def _check_string(text: str, path: str) -> None:
     try:
         text.encode("utf-8")
     except UnicodeEncodeError:
-        raise _Fault("not-canonical", "a lone surrogate, which is no character", path) from None
+        raise _FaultError("not-canonical", "a lone surrogate, which is no character", path) from None
     if not is_normalized("NFC", text):
-        raise _Fault("not-canonical", "text that is not in normalization form NFC", path)
+        raise _FaultError("not-canonical", "text that is not in normalization form NFC", path)

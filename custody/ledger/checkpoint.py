@@ -5,11 +5,11 @@
     XcnaeacGWamtVZy3Ad7ZoqudgjqtL0lg… root: base64 of the Merkle root over them
                                       then a blank line, the log's signature, and those of witnesses
 
-Whoever keeps a checkpoint can later prove that a line was changed or a tail cut off. One that does not verify proves nothing at all,
-so a size or root is to be used after `verify_checkpoint` only.
+Whoever keeps a checkpoint can later prove that a line was changed or a tail cut off. One that does not verify proves
+nothing at all, so a size or root is to be used after `verify_checkpoint` only.
 
-The log signs with an Ed25519 key whose name is the origin. The standard only recommends that; here it is a must, since otherwise
-two logs that share a key could pass for each other.
+The log signs with an Ed25519 key whose name is the origin. The standard only recommends that; here it is a must,
+since otherwise two logs that share a key could pass for each other.
 """
 
 from __future__ import annotations
@@ -48,12 +48,12 @@ __all__ = [
 ]
 
 DECIMAL: Final = re.compile(r"0|[1-9][0-9]{0,18}", re.ASCII)
-"""A count in ASCII without leading zeroes; at most 19 digits, as many as 2^63 has, so that no text costs much to read."""
+"""A count in ASCII without leading zeroes; at most 19 digits, as many as 2^63 has."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checkpoint:
-    """A log's statement. `root` is 32 bytes; `extensions` are further lines, opaque; `note` is the text with its signatures."""
+    """A log's statement. `root` is 32 bytes; `extensions` are further lines, opaque; `note` has the signatures."""
 
     origin: str
     size: int
@@ -78,13 +78,13 @@ def dump_checkpoint(origin: str, size: int, root: bytes, signer: Signer) -> str:
 
 
 def cosign_checkpoint(text: str, name: str, signer: Signer, at: int) -> str:
-    """The checkpoint with one more line: a witness's cosignature made at the instant `at`. Verify the checkpoint first."""
+    """The checkpoint with a witness's cosignature, made at the instant `at`, below it. Verify it first."""
     note = parse_checkpoint(text).note
     return dump_note(Note(text=note.text, signatures=(*note.signatures, cosign_note(note.text, name, signer, at))))
 
 
 def parse_checkpoint(text: str) -> Checkpoint:
-    """What a checkpoint says, unverified. Raises `Unverified`: `not-note`, or `not-checkpoint` for another text in a note."""
+    """What a checkpoint says, unverified. Raises `Unverified`: `not-note`; `not-checkpoint` for another text."""
     note = parse_note(text)
     failed = Unverified("not-checkpoint", "Not a checkpoint: origin, size and root, each on a line.")
     origin, *rest = note.text.removesuffix("\n").split("\n")
@@ -102,8 +102,8 @@ def parse_checkpoint(text: str) -> Checkpoint:
 def verify_checkpoint(text: str, vkey: str) -> Checkpoint:
     """What a checkpoint says, once it is shown that the log of this vkey said it.
 
-    Raises `Unverified`: `not-vkey`, `not-note`, `not-checkpoint`, `other-origin` when it speaks of another log than the key's,
-    `no-signature`, `bad-signature`.
+    Raises `Unverified`: `not-vkey`, `not-note`, `not-checkpoint`, `other-origin` when it speaks of another log than
+    the key's, `no-signature`, `bad-signature`.
     """
     verifier = Verifier.parse(vkey)
     if verifier.type is not KeyType.ED25519:
@@ -119,7 +119,8 @@ def verify_checkpoint(text: str, vkey: str) -> Checkpoint:
 def verify_cosignature(text: str, vkey: str) -> int:
     """The latest instant at which the witness of this vkey says that it saw the checkpoint.
 
-    Raises `Unverified`: `not-vkey` (also for the key of a log), `not-note`, `not-checkpoint`, `no-signature`, `bad-signature`.
+    Raises `Unverified`: `not-vkey` (also for the key of a log), `not-note`, `not-checkpoint`, `no-signature`,
+    `bad-signature`.
     """
     verifier = Verifier.parse(vkey)
     if verifier.type is not KeyType.COSIGNATURE:

@@ -1,12 +1,12 @@
 """Envelopes: a payload with its signatures, by DSSE (Dead Simple Signing Envelope, protocol v1.0.2).
 
-DSSE signs the pre-authentication encoding (PAE) of payload type and payload bytes, so that a signature for one type of payload
-is worth nothing for another, and nobody has to agree on a spelling of JSON before the signature is checked: the bytes that
-arrived are believed first, then parsed.
+DSSE signs the pre-authentication encoding (PAE) of payload type and payload bytes, so that a signature for one type
+of payload is worth nothing for another, and nobody has to agree on a spelling of JSON before the signature is
+checked: the bytes that arrived are believed first, then parsed.
 
-Stricter than DSSE where it leaves a choice, since the log keeps what it accepts for ever: no unknown members, base64 in the
-standard alphabet with padding and without stray bits, a key id with every signature, no key twice, and every signature must
-verify, not just one. Not a judge of who should have signed: that is for the rules.
+Stricter than DSSE where it leaves a choice, since the log keeps what it accepts for ever: no unknown members, base64
+in the standard alphabet with padding and without stray bits, a key id with every signature, no key twice, and every
+signature must verify, not just one. Not a judge of who should have signed: that is for the rules.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Envelope:
 
 
 def pae(payload_type: str, payload: bytes) -> bytes:
-    """The bytes that are signed: `DSSEv1 SP len(type) SP type SP len(payload) SP payload` (DSSE protocol, lengths in bytes)."""
+    """The bytes that are signed, `DSSEv1 SP len(type) SP type SP len(payload) SP payload`; lengths are in bytes."""
     kind = payload_type.encode("utf-8")
     return b"DSSEv1 %d %b %d %b" % (len(kind), kind, len(payload), payload)
 
@@ -70,8 +70,8 @@ def parse_envelope_bytes(data: bytes, *, payload_type: str = PAYLOAD_TYPE) -> En
 def parse_envelope(value: object, *, payload_type: str = PAYLOAD_TYPE) -> Envelope:
     """An envelope from decoded JSON: `{"payloadType", "payload", "signatures": [{"keyid", "sig"}, …]}`, in any order.
 
-    Raises `Refused`: `not-envelope` for another form (the same key twice is one), `unknown-type` for a payload of another
-    type than `payload_type`, `no-signature` for an empty list. Checks no signature.
+    Raises `Refused`: `not-envelope` for another form (the same key twice is one), `unknown-type` for a payload of
+    another type than `payload_type`, `no-signature` for an empty list. Checks no signature.
     """
     members = _members(value, _ENVELOPE, "")
     kind, listed = members["payloadType"], members["signatures"]
@@ -118,8 +118,8 @@ def sign_envelope(payload: bytes, signers: Iterable[Signer], *, payload_type: st
 def verify_envelope(envelope: Envelope, keys: Mapping[str, bytes]) -> None:
     """Check every signature with the public key that `keys` holds under its key id.
 
-    Raises `Refused`, naming the `keyid`: `unknown-key` when there is none, or when the id is not the SHA-256 of the key (one key
-    under two ids would count as two people), `weak-key`, `bad-signature`.
+    Raises `Refused`, naming the `keyid`: `unknown-key` when there is none, or when the id is not the SHA-256 of the
+    key (one key under two ids would count as two people), `weak-key`, `bad-signature`.
     """
     message = pae(envelope.payload_type, envelope.payload)
     for one in envelope.signatures:

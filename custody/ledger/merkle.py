@@ -1,13 +1,14 @@
 """The Merkle tree of a log: hashes, roots and proofs (RFC 6962 section 2.1, RFC 9162 section 2.1).
 
-A tree of `size` leaves is seen as complete subtrees. Node `(level, index)` is the complete subtree over the leaves from
-`index * 2**level` up to, not including, `(index + 1) * 2**level`; a leaf hash is a node of level 0. Everything else, the root
-and each element of a proof, is a fold of complete nodes, so complete nodes are all that is ever stored, and they never change.
+A tree of `size` leaves is seen as complete subtrees. Node `(level, index)` is the complete subtree over the leaves
+from `index * 2**level` up to, not including, `(index + 1) * 2**level`; a leaf hash is a node of level 0. Everything
+else, the root and each element of a proof, is a fold of complete nodes, so complete nodes are all that is ever
+stored, and they never change.
 
-Storage: the leaf with sequence number `seq` completes one node of each level from 0 up to the number of trailing ones of `seq` in
-binary. Its row keeps those hashes one after the other (`completed_nodes`); `locate` says in which row a node stands, and where.
-A function that needs nodes takes `node(level, index) -> bytes`; the `nodes_for_…` beside it lists beforehand which ones
-it will ask for, so that a database can fetch them in one query.
+Storage: the leaf with sequence number `seq` completes one node of each level from 0 up to the number of trailing ones
+of `seq` in binary. Its row keeps those hashes one after the other (`completed_nodes`); `locate` says in which row a
+node stands, and where. A function that needs nodes takes `node(level, index) -> bytes`; the `nodes_for_…` beside it
+lists beforehand which ones it will ask for, so that a database can fetch them in one query.
 
 Knows nothing of what a leaf means and keeps nothing: `tree.py` keeps nodes, for whoever reads a whole log.
 """
@@ -58,7 +59,7 @@ def completed_nodes(seq: int, leaf: bytes, node: ReadNode) -> bytes:
 
 
 def nodes_for_append(seq: int) -> list[Node]:
-    """The left neighbours that leaf number `seq` closes up with, smallest first: the last peaks of a tree of size `seq`."""
+    """The left neighbours that leaf number `seq` closes up with, smallest first: last peaks of a tree of that size."""
     nodes = []
     level = 0
     while seq >> level & 1:
@@ -68,7 +69,7 @@ def nodes_for_append(seq: int) -> list[Node]:
 
 
 def peaks(size: int) -> list[Node]:
-    """The complete subtrees that make up a tree, from left to right: one for each one in the binary form of its size."""
+    """The complete subtrees that make up a tree, from left to right: one for each one-bit of its size."""
     return [(level, (size >> level) - 1) for level in range(size.bit_length() - 1, -1, -1) if size >> level & 1]
 
 
@@ -83,8 +84,8 @@ def root(size: int, node: ReadNode) -> bytes:
 def inclusion_path(index: int, size: int) -> list[list[Node]]:
     """What stands beside leaf `index` on the way up, from its sibling to the root's child (RFC 6962 section 2.1.1).
 
-    Each element is the list of complete nodes, from left to right, that fold to that hash: one node, or several where the
-    subtree is the incomplete right edge. Raises `ValueError` unless `0 <= index < size`.
+    Each element is the list of complete nodes, from left to right, that fold to that hash: one node, or several where
+    the subtree is the incomplete right edge. Raises `ValueError` unless `0 <= index < size`.
     """
     if not 0 <= index < size:
         raise ValueError(f"no leaf {index} in a tree of {size}")
@@ -112,9 +113,9 @@ def inclusion_proof(index: int, size: int, node: ReadNode) -> list[bytes]:
 
 
 def consistency_path(old: int, new: int) -> list[list[Node]]:
-    """What shows that the first `old` of `new` leaves are unchanged (RFC 6962 section 2.1.2); elements as in `inclusion_path`.
+    """What shows that the first `old` of `new` leaves are unchanged (RFC 6962 section 2.1.2).
 
-    Raises `ValueError` unless `1 <= old <= new`: there is nothing to prove about an empty tree.
+    Elements are as in `inclusion_path`. Raises `ValueError` unless `1 <= old <= new`: there is nothing to prove about an empty tree.
     """
     if not 1 <= old <= new:
         raise ValueError(f"no consistency proof from {old} to {new}")
@@ -144,9 +145,9 @@ def consistency_proof(old: int, new: int, node: ReadNode) -> list[bytes]:
 
 
 def verify_inclusion(index: int, size: int, leaf: bytes, proof: Sequence[bytes], root_hash: bytes) -> None:
-    """Check that the leaf hash `leaf` stands at `index` of the tree of `size` leaves with that root (RFC 9162 section 2.1.3.2).
+    """Check that the leaf hash `leaf` stands at `index` of the tree of `size` leaves with that root.
 
-    Raises `Unverified("bad-inclusion")`. Step numbers are those of the standard.
+    RFC 9162 section 2.1.3.2. Raises `Unverified("bad-inclusion")`. Step numbers are those of the standard.
     """
     failed = Unverified(
         "bad-inclusion", f"The proof does not show that line {index} is in the log.", index=index, size=size
@@ -171,8 +172,8 @@ def verify_inclusion(index: int, size: int, leaf: bytes, proof: Sequence[bytes],
 def verify_consistency(old: int, new: int, old_root: bytes, new_root: bytes, proof: Sequence[bytes]) -> None:
     """Check that a log of `new` leaves begins with the log of `old` leaves (RFC 9162 section 2.1.4.2).
 
-    Raises `Unverified("bad-consistency")`; also for `old == 0`, of which nothing can be shown, and for `old > new`. Two equal
-    sizes need equal roots and an empty proof. Step numbers are those of the standard.
+    Raises `Unverified("bad-consistency")`; also for `old == 0`, of which nothing can be shown, and for `old > new`.
+    Two equal sizes need equal roots and an empty proof. Step numbers are those of the standard.
     """
     failed = Unverified("bad-consistency", f"The log of {new} lines does not continue that of {old}.", old=old, new=new)
     if not 1 <= old <= new:

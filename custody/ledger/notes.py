@@ -4,12 +4,13 @@
 
     — example.com/key base64(4 bytes of key id || signature)
 
-A key is told by its name and a key id of four bytes, which are a label and prove nothing: whoever reads a note holds the key
-itself, as a **vkey** `name+keyid+base64(type || public key)`. Signatures of keys that the reader does not hold are passed over, so that
-witnesses can be added without asking anybody; a signature of a key that the reader does hold must verify.
+A key is told by its name and a key id of four bytes, which are a label and prove nothing: whoever reads a note holds
+the key itself, as a **vkey** `name+keyid+base64(type || public key)`. Signatures of keys that the reader does not
+hold are passed over, so that witnesses can be added without asking anybody; a signature of a key that the reader does
+hold must verify.
 
-Two types of key are known: Ed25519 over the text (a log), and the timestamped Ed25519 cosignature (a witness: "at that time this
-was the largest tree I had seen"). What the text means is for `checkpoint.py`.
+Two types of key are known: Ed25519 over the text (a log), and the timestamped Ed25519 cosignature (a witness: "at
+that time this was the largest tree I had seen"). What the text means is for `checkpoint.py`.
 """
 
 from __future__ import annotations
@@ -70,7 +71,7 @@ class Verifier:
 
     @classmethod
     def parse(cls, text: str) -> Verifier:
-        """The key of a vkey. Raises `Unverified("not-vkey")` for another form, a key id that is not the key's, a weak key."""
+        """The key of a vkey. Raises `Unverified("not-vkey")`: another form, a foreign key id, a weak key."""
         failed = Unverified("not-vkey", "Not a verifier key of the form name+keyid+base64, of an Ed25519 key.")
         parts = text.split("+", 2)  # a name holds no plus, base64 may
         try:
@@ -104,7 +105,7 @@ def sign_note(text: str, name: str, signer: Signer) -> NoteSignature:
 
 
 def cosign_note(text: str, name: str, signer: Signer, at: int) -> NoteSignature:
-    """A witness's cosignature of a checkpoint's text, made at the instant `at` (Unix seconds). Errors as `sign_note`."""
+    """A witness's cosignature of a note's text, made at the instant `at` (Unix seconds). Errors as of `sign_note`."""
     if not 0 <= at <= _LATEST:
         raise ValueError(f"not an instant that a cosignature can hold: {at}")
     _check_key_name(name)
@@ -170,7 +171,7 @@ def _parse_signature(line: str) -> NoteSignature:
 
 
 def _check_text(text: str) -> None:
-    """Raise `ValueError` unless `text` ends in a newline, has no other control character below U+0020, and is valid UTF-8."""
+    """Raise `ValueError` unless `text` is valid in UTF-8, ends in a newline and has no other control character."""
     text.encode("utf-8")
     if not text.endswith("\n") or any(character < " " and character != "\n" for character in text):
         raise ValueError("a note's text ends in a newline and holds no other control character")

@@ -5,8 +5,8 @@
     vBoGQ7EuTS18d5GPROD095qDi2z57F…   the inclusion proof, a hash a line, from the leaf's sibling upwards
                                       a blank line, then a checkpoint word for word
 
-The line itself is not in the file: whoever checks it holds the line and computes its leaf hash. The format allows a line `extra` of
-data that nothing vouches for; it is read, kept, and never used.
+The line itself is not in the file: whoever checks it holds the line and computes its leaf hash. The format allows a
+line `extra` of data that nothing vouches for; it is read, kept, and never used.
 """
 
 from __future__ import annotations

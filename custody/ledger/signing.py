@@ -1,17 +1,19 @@
 """Ed25519 signatures (RFC 8032) under one strict rule, whatever library does the arithmetic.
 
-Libraries agree on honest signatures and differ at the edges: some accept keys for which anybody can sign, some accept two
-encodings of one point. A log must give one answer for ever, so the rule is ours, and a library only decides the equation:
+Libraries agree on honest signatures and differ at the edges: some accept keys for which anybody can sign, some accept
+two encodings of one point. A log must give one answer for ever, so the rule is ours, and a library only decides the
+equation:
 
 1. the public key is 32 bytes, canonical (y < p), on the curve, and none of the 14 encodings of small-order points;
 2. the signature is 64 bytes, R || S, with S < L (RFC 8032 section 5.1.7) and R likewise not of small order;
 3. the equation `[S]B = R + [h]A` holds without a cofactor, R compared as bytes (so R is canonical as well).
 
-Keys of mixed order are not looked for, on purpose: without a cofactor every library gives the same answer for them, and only
-the holder of the secret key can make one.
+Keys of mixed order are not looked for, on purpose: without a cofactor every library gives the same answer for them,
+and only the holder of the secret key can make one.
 
-libsodium (by way of PyNaCl) verifies nearly twice as fast as OpenSSL and is used where present; `cryptography` (OpenSSL)
-otherwise. Not a key store, and it makes no keys: a seed comes from outside, chance has no place in this package.
+libsodium (by way of PyNaCl) verifies nearly twice as fast as OpenSSL and is used where present; `cryptography`
+(OpenSSL) otherwise. Not a key store, and it makes no keys: a seed comes from outside, chance has no place in this
+package.
 """
 
 from __future__ import annotations
@@ -83,8 +85,8 @@ def _fault_of_key(public_key: bytes) -> str:
     y = int.from_bytes(public_key, "little") & (1 << 255) - 1
     if y >= _P:
         return "is not encoded in canonical form"
-    # On the curve if x^2 = (y^2 - 1) / (d y^2 + 1) has a root (RFC 8032 section 5.1.3); the quotient of two numbers is a
-    # square exactly when their product is (Euler's criterion; zero occurs for small orders only).
+    # On the curve if x^2 = (y^2 - 1) / (d y^2 + 1) has a root (RFC 8032 section 5.1.3); the quotient of two numbers
+    # is a square exactly when their product is (Euler's criterion; zero occurs for small orders only).
     square = (y * y - 1) * (_D * y * y + 1) % _P
     return "" if pow(square, (_P - 1) // 2, _P) == 1 else "is not a point of the curve"
 

@@ -1,8 +1,8 @@
 """Tiles: the log as files that never change, so that general-purpose monitors can follow it (C2SP tlog-tiles).
 
-Tile `index` of tile level L holds up to 256 hashes side by side, those of the complete subtrees of tree level 8 * L from
-`index * 256` on; beside each tile of level 0 stands a bundle of the lines themselves. A tile is **full** with 256, or **partial**
-at the right edge of the tree:
+Tile `index` of tile level L holds up to 256 hashes side by side, those of the complete subtrees of tree level 8 * L
+from `index * 256` on; beside each tile of level 0 stands a bundle of the lines themselves. A tile is **full** with
+256, or **partial** at the right edge of the tree:
 
     tile/0/x001/234                   full tile 1,234 of level 0
     tile/1/000.p/17                   the first 17 hashes of tile 0 of level 1
@@ -42,7 +42,7 @@ class Tile:
 
 
 def dump_tile_path(tile: Tile) -> str:
-    """The path of a tile below the log's address. Its index is written in groups of three digits, all but the last with an `x`."""
+    """The path of a tile below the log's address; groups of three digits of its index, all but the last with `x`."""
     digits = str(tile.index)
     digits = digits.zfill(-len(digits) % 3 + len(digits))
     *first, last = (digits[at : at + 3] for at in range(0, len(digits), 3))
@@ -109,7 +109,7 @@ def parse_tile(tile: Tile, data: bytes) -> list[bytes]:
 
 
 def dump_bundle(lines: Iterable[bytes]) -> bytes:
-    """Lines one after the other, each behind its length in 16 bits, big-endian. Raises `ValueError` over 65,535 bytes."""
+    """Lines, each behind its length in 16 bits, big-endian. Raises `ValueError` for one over 65,535 bytes."""
     parts = []
     for line in lines:
         if len(line) > MAX_ENTRY_BYTES:

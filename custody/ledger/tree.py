@@ -1,7 +1,8 @@
 """Trees in memory, for whoever reads a whole log from its first line: an auditor, a rebuild, a test.
 
-`Tree` keeps only the peaks, a few dozen hashes however long the log, and tells the root as it goes. `NodeTree` keeps every
-complete node, 64 bytes of hash a leaf, and so can prove things. Neither is a store: the log's own nodes stand in its rows.
+`Tree` keeps only the peaks, a few dozen hashes however long the log, and tells the root as it goes. `NodeTree` keeps
+every complete node, 64 bytes of hash a leaf, and so can prove things. Neither is a store: the log's own nodes stand
+in its rows.
 """
 
 from __future__ import annotations
