@@ -1,0 +1,8 @@
+"""The tables. Log rows are append-only, for `custody.store` alone; every other table is rebuilt from the logs.
+
+Nothing is exported from here: who needs a table names its module, so that the import shows which kind it is.
+"""
+
+from __future__ import annotations
+
+from custody.models import log as log

@@ -1,0 +1,169 @@
+"""Settings, all from the environment; README.md lists the variables."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from typing import Any
+
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+from custody.private_files import keep_secret
+
+
+def _flag(name: str) -> bool:
+    return os.environ.get(name, "").strip().lower() in {"1", "true", "yes", "on"}
+
+
+def database(url: str) -> dict[str, Any]:
+    """Django's settings for a database address: `sqlite:///relative`, `sqlite:////absolute`, or any libpq URI.
+
+    A libpq URI may name several hosts and `target_session_attrs=read-write`, so that a standby takes over by itself.
+    Connections stay open, one a thread, and are tried before a request uses them.
+    """
+    kept = {"CONN_MAX_AGE": None, "CONN_HEALTH_CHECKS": True}
+    if url.startswith("sqlite:///"):
+        options = {
+            # A transaction that will write takes its lock first: two that read, then write, would end in "locked".
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 30,
+            # FULL: what a receipt was given for survives a power cut. Foreign keys are switched on by Django.
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-16000",
+        }
+        path = Path(url.removeprefix("sqlite:///")).expanduser().absolute()
+        return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(path), "OPTIONS": options, **kept}
+    if url.startswith(("postgresql://", "postgres://")):
+        from psycopg.conninfo import conninfo_to_dict
+
+        parts: dict[str, Any] = dict(conninfo_to_dict(url))
+        names = {"NAME": "dbname", "USER": "user", "PASSWORD": "password", "HOST": "host", "PORT": "port"}
+        found = {setting: str(parts.pop(part, "")) for setting, part in names.items()}
+        return {"ENGINE": "django.db.backends.postgresql", **found, "OPTIONS": parts, **kept}
+    raise ImproperlyConfigured("CUSTODY_DATABASE_URL must begin with sqlite:/// or postgresql://")
+
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+# The folder for what is not code: the embedded database, the secret key, the log's signing keys, photos.
+CUSTODY_DATA = Path(os.environ.get("CUSTODY_DATA") or BASE_DIR / "var").expanduser().absolute()
+CUSTODY_DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
+
+# The host in the origin of every checkpoint, fixed for a log when the log is made.
+CUSTODY_ORIGIN = os.environ.get("CUSTODY_ORIGIN", "custody.example")
+
+SECRET_KEY = (
+    os.environ.get("CUSTODY_SECRET_KEY")
+    or keep_secret(CUSTODY_DATA / "secret_key", lambda: secrets.token_urlsafe(50).encode()).decode()
+)
+DEBUG = _flag("CUSTODY_DEBUG")
+ALLOWED_HOSTS = [host.strip() for host in os.environ.get("CUSTODY_HOSTS", "localhost,127.0.0.1,[::1]").split(",")]
+# Set where a proxy in front speaks HTTPS and tells so in X-Forwarded-Proto, replacing what a client sent.
+CUSTODY_HTTPS = _flag("CUSTODY_HTTPS")
+
+DATABASES = {
+    "default": database(os.environ.get("CUSTODY_DATABASE_URL") or f"sqlite:///{CUSTODY_DATA / 'custody.sqlite3'}")
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "csp",
+    "rest_framework",
+    "custody",
+    "api",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "custody.urls"
+WSGI_APPLICATION = "custody.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+# Only what comes from here, and nothing inline: a name typed into a form must never become script.
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "manifest-src": [SELF],
+        "worker-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+CSRF_COOKIE_SECURE = SESSION_COOKIE_SECURE = SECURE_SSL_REDIRECT = CUSTODY_HTTPS
+SECURE_HSTS_SECONDS = 365 * 86_400 if CUSTODY_HTTPS else 0
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if CUSTODY_HTTPS else None
+SESSION_COOKIE_AGE = 16 * 3600  # an election day and the night after it
+
+# OWASP Password Storage Cheat Sheet: PBKDF2-HMAC-SHA256 with at least 600,000 rounds; Django 5.2 uses 1,000,000.
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.PBKDF2PasswordHasher"]
+# NIST SP 800-63B: 15 characters where a password stands alone, common ones refused, no rules of composition.
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 15},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+]
+
+USE_TZ = True
+TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("es", "Español")]
+LOCALE_PATHS = [BASE_DIR / "custody" / "locale"]
+
+STATIC_URL = "static/"
+STATIC_ROOT = CUSTODY_DATA / "static"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    # Names with the hash of the content, for ever in a browser's cache; in debug mode, the plain names.
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+}
