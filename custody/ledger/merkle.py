@@ -115,7 +115,8 @@ def inclusion_proof(index: int, size: int, node: ReadNode) -> list[bytes]:
 def consistency_path(old: int, new: int) -> list[list[Node]]:
     """What shows that the first `old` of `new` leaves are unchanged (RFC 6962 section 2.1.2).
 
-    Elements are as in `inclusion_path`. Raises `ValueError` unless `1 <= old <= new`: there is nothing to prove about an empty tree.
+    Elements are as in `inclusion_path`. Raises `ValueError` unless `1 <= old <= new`: there is nothing to prove about
+    an empty tree.
     """
     if not 1 <= old <= new:
         raise ValueError(f"no consistency proof from {old} to {new}")
