@@ -1,6 +1,6 @@
 """Fixtures for every test, and the turns of the two engines.
 
-A test that touches the database runs twice, as `…[sqlite]` and `…[postgresql]`, and counts twice; a pure test runs once.
+A test that touches the database runs twice, as `…[sqlite]` and `…[postgresql]`, and counts twice; a pure test once.
 All tests of one engine come together, so that each engine is prepared once. `--engine` picks one.
 
 What a machine lacks makes tests skip, with the reason, unless `CUSTODY_TEST_REQUIRE` names it (`postgres,reference`):
@@ -69,7 +69,7 @@ def engine(request: pytest.FixtureRequest) -> Iterator[str]:
 
 @pytest.fixture(scope="session")
 def django_db_setup(engine: str, django_test_environment: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
-    """Prepares the engine's test database by migrations; in place of pytest-django's, which knows of one engine only."""
+    """Prepares the engine's test database by migrations; pytest-django's own fixture knows of one engine only."""
     with django_db_blocker.unblock():
         prepared = setup_databases(verbosity=0, interactive=False)
     yield

@@ -1,4 +1,4 @@
-"""Settings of a test run: those in earnest, with a data folder that is thrown away, and without what only costs time."""
+"""Settings of a test run: those in earnest, in a data folder that is thrown away, without what only costs time."""
 
 import atexit
 import os
