@@ -15,6 +15,9 @@ os.environ["CUSTODY_DATA"] = _folder
 from custody.settings import *  # noqa: E402, F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+# Static files come straight from where they are written, under their plain names.
+WHITENOISE_USE_FINDERS = True
+STATIC_ROOT.mkdir()  # noqa: F405
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},

@@ -59,9 +59,12 @@ def test_lines_of_several_writers_stand_in_one_order_without_gaps(own_database: 
 def test_a_second_writer_waits_until_the_first_has_committed(own_database: BaseDatabaseWrapper) -> None:
     log = store.make_log("ALDER", "main", LogKind.MAIN)
     order: list[str] = []
-    second = threading.Thread(
-        target=lambda: (append(log, "second", 1), order.append("second"), connections.close_all())
-    )
+
+    def write_second(_: int) -> None:
+        append(log, "second", 1)
+        order.append("second")
+
+    second = threading.Thread(target=in_own_thread, args=(write_second, 1))
     with transaction.atomic():
         head = store.lock_head(log)
         second.start()
@@ -79,7 +82,7 @@ def wait_until_blocked(thread: threading.Thread) -> None:
         time.sleep(0.01)
         if connection.vendor == "postgresql":
             with connection.cursor() as cursor:
-                cursor.execute("SELECT count(*) FROM pg_stat_activity WHERE wait_event_type = 'Lock'")
+                cursor.execute("SELECT count(*) FROM pg_locks WHERE NOT granted")
                 if cursor.fetchone() != (0,):
                     return
     assert connection.vendor == "sqlite" and thread.is_alive()
