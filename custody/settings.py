@@ -135,6 +135,8 @@ SECURE_REFERRER_POLICY = "same-origin"
 CSRF_COOKIE_SECURE = SESSION_COOKIE_SECURE = SECURE_SSL_REDIRECT = CUSTODY_HTTPS
 SECURE_HSTS_SECONDS = 365 * 86_400 if CUSTODY_HTTPS else 0
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if CUSTODY_HTTPS else None
+# Whether the office's other hosts are ever served without HTTPS is not ours to say: no subdomains, no preload list.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SESSION_COOKIE_AGE = 16 * 3600  # an election day and the night after it
 
 # OWASP Password Storage Cheat Sheet: PBKDF2-HMAC-SHA256 with at least 600,000 rounds; Django 5.2 uses 1,000,000.

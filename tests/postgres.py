@@ -6,6 +6,7 @@ import os
 import pwd
 import shutil
 import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -61,3 +62,10 @@ def run_server() -> Iterator[str]:
     finally:
         shutil.rmtree(folder, ignore_errors=True)
         Path(f"{folder}.out").unlink(missing_ok=True)
+
+
+if __name__ == "__main__":
+    # `python -m tests.postgres COMMAND…` runs a command with CUSTODY_DATABASE_URL set to such a server.
+    with run_server() as url:
+        done = subprocess.run(sys.argv[1:], env={**os.environ, "CUSTODY_DATABASE_URL": url})  # noqa: S603
+    sys.exit(done.returncode)
