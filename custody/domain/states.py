@@ -1,0 +1,276 @@
+"""What the replay knows of an item, a seal number, a run of loose seals, a person, a journey, the holds: one small value each.
+
+A state is the result of every entry up to a position in custody order and nothing else. States are stored as JSON by the
+projections and are disposable: they can always be worked out again from the log.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from custody.domain.vocabulary import Role
+
+
+class Moment(NamedTuple):
+    """An entry and its time, as in "since" or "ended by"."""
+
+    time: int
+    entry: str
+
+
+class Holding(NamedTuple):
+    """Who holds an item: the party that last received it, by which entry and in which election."""
+
+    role: Role
+    people: tuple[str, ...]
+    site: str | None
+    since: Moment
+    election: str
+
+
+class SealOn(NamedTuple):
+    """A seal in place: its number and the entry that put it on record there, at which site."""
+
+    number: str
+    maker: str | None
+    since: Moment
+    site: str | None
+    election: str
+
+
+class Point(NamedTuple):
+    """A seal point: the seal in place, and what a later reading may bring back.
+
+    `doubted` is the seal in place before the last mismatch or `missing`, `doubt` the key of the finding that a reading of it
+    clears. Both end with the next seal or unseal entry at this point.
+    """
+
+    seal: SealOn | None = None
+    doubted: SealOn | None = None
+    doubt: str = ""
+
+
+class Owed(NamedTuple):
+    """An item owed back from a polling place in an election, and when it came back."""
+
+    election: str
+    site: str
+    since: Moment
+    back: Moment | None = None
+
+
+class Lost(NamedTuple):
+    """An item reported lost, where, and when it turned up."""
+
+    since: Moment
+    site: str | None
+    election: str
+    ended: Moment | None = None
+
+
+class Travel(NamedTuple):
+    """One way back of an item: from the entry by which it left a polling place with a courier to its receipt.
+
+    `couriers` are all who carried it; `handed` is the first handoff by a courier to a receiving or vault party; `left` is
+    when no courier held it any more; `ended` when it was received.
+    """
+
+    since: Moment
+    site: str
+    couriers: tuple[str, ...] = ()
+    handed: Moment | None = None
+    left: Moment | None = None
+    ended: Moment | None = None
+
+
+class Departure(NamedTuple):
+    """How an item last left a polling place: by which handoff, and under which seals."""
+
+    election: str
+    site: str
+    by: Moment
+    seals: tuple[SealOn, ...]
+
+
+class Receipt(NamedTuple):
+    """An item taken in under seal at a receiving station or count center, and what first happened to it after that."""
+
+    election: str
+    site: str
+    by: Moment
+    seals: tuple[SealOn, ...]
+    opened: Moment | None = None
+
+
+class InScanner(NamedTuple):
+    """A memory device at work: from the pack entry to the one that took it out."""
+
+    election: str
+    site: str | None
+    since: Moment
+    until: Moment | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemState:
+    """Everything the rules need to know of one item after some entry."""
+
+    holder: Holding | None = None
+    container: str | None = None
+    contents: tuple[str, ...] = ()
+    points: tuple[tuple[str, Point], ...] = ()
+    destroyed: Moment | None = None
+    lost: Lost | None = None
+    travels: tuple[Travel, ...] = ()
+    owed: tuple[Owed, ...] = ()
+    elections: tuple[str, ...] = ()
+    places: tuple[tuple[str, str], ...] = ()
+    departures: tuple[Departure, ...] = ()
+    receipts: tuple[Receipt, ...] = ()
+    in_scanner: tuple[InScanner, ...] = ()
+    read_in: tuple[tuple[str, Moment], ...] = ()
+    service: tuple[str, ...] = ()
+    in_use: bool = False  # packed, unsealed or counted since it was last shown empty
+    shown_empty: bool = False  # and not sealed, unsealed, packed or counted since
+    has_count: bool = False  # a count was ever written on it
+    ballots: int | None = None  # as last counted in it
+    recount_due: bool = False  # opened for a count since
+
+    def point(self, name: str) -> Point:
+        return next((point for each, point in self.points if each == name), Point())
+
+    def with_point(self, name: str, point: Point) -> ItemState:
+        others = [each for each in self.points if each[0] != name]
+        return replace(self, points=tuple(sorted([*others, (name, point)])))
+
+    @property
+    def seals(self) -> dict[str, SealOn]:
+        """The seals in place, by point."""
+        return {name: point.seal for name, point in self.points if point.seal is not None}
+
+    @property
+    def travel(self) -> Travel | None:
+        """The way back that this item is on, if it is on one."""
+        return self.travels[-1] if self.travels and self.travels[-1].ended is None else None
+
+
+class Application(NamedTuple):
+    """A seal number put on: by which entry, of which maker as far as known, and where."""
+
+    since: Moment
+    maker: str | None
+    item: str
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberState:
+    """What happened to one seal number: where it was put on, and when it was first read where the record had another."""
+
+    applied: tuple[Application, ...] = ()
+    read: Moment | None = None
+
+
+class LooseMove(NamedTuple):
+    """A run of loose seals handed over: its numbers, and who received it where."""
+
+    first: int
+    last: int
+    by: Moment
+    election: str
+    role: Role
+    site: str | None
+
+
+class LooseVoid(NamedTuple):
+    """A run of seals reported void."""
+
+    first: int
+    last: int
+    by: Moment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LooseState:
+    """Loose seals of one block of a thousand numbers: handed over and reported void, in custody order."""
+
+    moves: tuple[LooseMove, ...] = ()
+    voids: tuple[LooseVoid, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PersonState:
+    """The last entry at a site that a person was named in and signed."""
+
+    last: Moment | None = None
+    site: str = ""
+
+
+class HeldBack(NamedTuple):
+    """A legal hold: the entry that placed it, the items it names (none: the whole election), and what was lifted of it."""
+
+    by: Moment
+    election: str
+    items: tuple[str, ...]
+    lifted: tuple[str, ...] = ()
+    over: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldState:
+    """All legal holds of a log."""
+
+    holds: tuple[HeldBack, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JourneyState:
+    """The items that one entry put on the way back."""
+
+    items: tuple[str, ...] = ()
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceEvent:
+    """One entry as a polling place's day sees it. Places are judged over the list of these.
+
+    `here` is true for an entry made at the place; `items` are the items of this place that it touched; `handed_out` those that
+    left the place by it; `loaded` the scanners sealed or handed over by it with a memory device inside.
+    """
+
+    here: bool = False
+    kind: str = ""
+    step: str = ""
+    step_items: tuple[str, ...] = ()
+    subject: str = ""
+    figures: tuple[tuple[str, int], ...] = ()
+    items: tuple[str, ...] = ()
+    handed_out: tuple[str, ...] = ()
+    loaded: tuple[str, ...] = ()
+    issued: bool = False  # an `issue` handed an item of this place's kit
+    packed: tuple[tuple[str, str], ...] = ()  # (device, scanner) packed by it
+    unpacked: tuple[tuple[str, str], ...] = ()
+
+
+State = ItemState | NumberState | LooseState | PersonState | HoldState | JourneyState | PlaceEvent
+
+KEY_STATES: dict[str, type[State]] = {
+    "item": ItemState,
+    "number": NumberState,
+    "loose": LooseState,
+    "person": PersonState,
+    "holds": HoldState,
+    "journey": JourneyState,
+    "place": PlaceEvent,
+}
+"""The first word of a state's key, and the type of its value. Keys: `item:CODE`, `number:N`, `loose:PREFIX/WIDTH/BLOCK`,
+`person:CODE`, `holds:`, `journey:ENTRY`, `place:ELECTION/SITE`."""
+
+EMPTY: dict[str, State] = {word: state() for word, state in KEY_STATES.items()}
+
+
+def empty_state(key: str) -> State:
+    """What is known of a key before any entry."""
+    return EMPTY[key.partition(":")[0]]
