@@ -233,6 +233,16 @@ def test_spoiled_consistency_proof_fails(old: int, new: int) -> None:
     assert passed == []
 
 
+def test_boundary_between_two_hashes_cannot_be_moved() -> None:
+    # Without a check of lengths, 31 + 33 bytes would hash like the 32 + 32 of a true proof.
+    left, right = LEAVES[:2]
+    top = root(2, TREE.node)
+    verify_inclusion(0, 2, left, [right], top)
+    assert fails("bad-inclusion", verify_inclusion, 0, 2, left[:31], [left[31:] + right], top) is True
+    verify_consistency(1, 2, left, top, [right])
+    assert fails("bad-consistency", verify_consistency, 1, 2, left[:31], top, [left[31:] + right]) is True
+
+
 def test_changed_line_cannot_be_hidden_behind_a_later_root() -> None:
     forged = NodeTree([*LEAVES[:5], leaf_hash(b"another line"), *LEAVES[6:20]])
     old_root = root(10, TREE.node)
