@@ -58,6 +58,10 @@ def place_key(election: str, site: str) -> str:
     return f"place:{election}/{site}"
 
 
+def settlement_key(finding: str) -> str:
+    return f"finding:{finding}"
+
+
 HOLDS_KEY = "holds:"
 
 
@@ -218,6 +222,8 @@ class Act:
     found: View
     after: View
     touched: dict[str, State]
+    target: Recorded | None = None  # of an `amend`: the entry that it amends, as its signers saw it
+    void: bool = False  # of an `amend`: it changes nothing
     reads: list[PointRead] = field(default_factory=list)
     misplaced: list[tuple[str, str]] = field(default_factory=list)  # (item, container it was not supposed to leave)
     over: list[tuple[str, str, str]] = field(default_factory=list)  # (item, point, number that was still in place)
@@ -245,7 +251,14 @@ class Act:
         return code in self.register.items or code not in self.register.sites
 
 
-def start_act(recorded: Recorded, register: Register, before: Callable[[str], State]) -> Act:
+def start_act(
+    recorded: Recorded,
+    register: Register,
+    before: Callable[[str], State],
+    *,
+    target: Recorded | None = None,
+    void: bool = False,
+) -> Act:
     """An act not yet applied. `before(key)` gives the state of a key before this entry in custody order."""
     policy = register.policies.at(recorded.time)
     touched: dict[str, State] = {}
@@ -268,6 +281,8 @@ def start_act(recorded: Recorded, register: Register, before: Callable[[str], St
         found=found,
         after=after,
         touched=touched,
+        target=target,
+        void=void,
     )
 
 

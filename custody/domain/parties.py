@@ -71,7 +71,7 @@ _TAIL = re.compile(r"(.*?)([0-9]{0,15})", re.ASCII | re.DOTALL)
 def split_number(number: str) -> tuple[str, int, int]:
     """`(prefix, value, width)` of a seal number: the digits at its end (at most 15) count, the rest is prefix."""
     match = _TAIL.fullmatch(number)
-    assert match is not None  # noqa: S101 - the pattern matches every string
+    assert match is not None
     prefix, digits = match.groups()
     return prefix, int(digits or "0"), len(digits)
 

@@ -249,7 +249,7 @@ def parse_policy(document: Mapping[str, Any]) -> Policy:
     values["routes"] = _default_routes() | _read(
         "routes", lambda: {Purpose(purpose): _parse_route(row) for purpose, row in merged["routes"].items()}
     )
-    assert values.keys() == {each.name for each in fields(Policy)}  # noqa: S101 - no key may be forgotten here
+    assert values.keys() == {each.name for each in fields(Policy)}
     return Policy(**values)
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 
 from custody.domain.entries import Entry
 from custody.domain.register import Key, Register
-from custody.domain.vocabulary import Role
 
 Position = tuple[int, str]
 """Custody order: `(time, id)`. The sequence number of the log has no part in it."""
@@ -88,7 +87,7 @@ def is_received(recorded: Recorded, signed_by: frozenset[str]) -> bool:
     named at the releasing end.
     """
     entry = recorded.entry
-    assert entry.kind == "handoff"  # noqa: S101 - callers look at handoffs only
+    assert entry.kind == "handoff"
     if signed_by.intersection(entry.receive.people):
         return True
     return (
@@ -97,11 +96,3 @@ def is_received(recorded: Recorded, signed_by: frozenset[str]) -> bool:
         and entry.transcriber in signed_by
         and entry.transcriber not in entry.release.people
     )
-
-
-def holder_people(
-    register: Register, *, role: Role, people: Iterable[str], site: str | None, elections: Iterable[str]
-) -> frozenset[str]:
-    """Everybody who holds what such a party holds: the people named, and at a desk all who are assigned to it."""
-    assigned = (register.desks.get((election, role, site or ""), ()) for election in elections)
-    return frozenset(people).union(*assigned)

@@ -1,8 +1,8 @@
 """The register: people, keys, sites, items, seal lots, elections and kits, as the register log has it.
 
 A register is built from the changes of that log, row by row, and can be built again from nothing. Names, phones and addresses
-of people are not here: on record they are commitments, and no rule needs them. A row replaces the row of the same key;
-leaving service is the member `retired` of a row, since what is on record keeps naming it.
+of people are not here: on record they are commitments, and no rule needs them. A row replaces the row of the same key
+(`row_key`); leaving service is the member `retired` of a row, since what is on record keeps naming it.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 from custody.domain.instants import local_instant, parse_instant
@@ -105,7 +105,7 @@ class Register:
     people: dict[str, Person] = field(default_factory=dict)
     keys: dict[str, Key] = field(default_factory=dict)
     items: dict[str, Item] = field(default_factory=dict)
-    lots: dict[tuple[str, str, str], SealLot] = field(default_factory=dict)
+    lots: dict[tuple[str, str, str, int], SealLot] = field(default_factory=dict)
     roles: dict[tuple[str, str], set[tuple[Role, str]]] = field(default_factory=dict)
     desks: dict[tuple[str, Role, str], set[str]] = field(default_factory=dict)
     kits: dict[tuple[str, str], set[str]] = field(default_factory=dict)
@@ -121,6 +121,11 @@ class Register:
             raise ValueError(f"the register has no table {table!r}")
         for row in rows:
             put(self, row)
+
+    def copy(self) -> Register:
+        """A register that can go on by itself. Rows are shared, since nothing changes a row."""
+        parts = ((each.name, getattr(self, each.name)) for each in fields(self))
+        return Register(**{name: _copy(part) for name, part in parts})
 
     def lots_with(self, number: str, maker: str | None = None) -> list[SealLot]:
         """The lots that hold a seal number, of one maker if given."""
@@ -146,6 +151,12 @@ class Register:
         """The person who holds a key."""
         key = self.keys.get(keyid)
         return key.person if key else None
+
+
+def _copy(part: Any) -> Any:
+    if not isinstance(part, dict):
+        return part
+    return {key: value.copy() if isinstance(value, set | list) else value for key, value in part.items()}
 
 
 def _put_election(register: Register, row: Row) -> None:
@@ -221,19 +232,22 @@ def _put_lot(register: Register, row: Row) -> None:
         issued_to=row.get("issued_to", ""),
         election=row.get("election", ""),
     )
-    key = (lot.maker, lot.lot, row["prefix"])
-    before = register.lots.get(key)
+    key = (lot.maker, lot.lot, row["prefix"], row["first"])
+    before = register.lots.pop(key, None)
     if before is not None:
         register._lots_by_prefix[before.seals.prefix, before.seals.width].remove(before)
+    if row.get("retired"):
+        return
     register.lots[key] = lot
     register._lots_by_prefix.setdefault((prefix, width), []).append(lot)
 
 
 def _put_kit(register: Register, row: Row) -> None:
     election, site, item = row["election"], row["site"], row["item"]
+    before = register.kit_site.pop((election, item), None)
+    if before is not None:
+        register.kits[election, before].discard(item)
     if row.get("retired"):
-        register.kits.get((election, site), set()).discard(item)
-        register.kit_site.pop((election, item), None)
         return
     register.kits.setdefault((election, site), set()).add(item)
     register.kit_site[election, item] = site
@@ -262,3 +276,22 @@ _PUT = {
     "policy": _put_policy,
 }
 REGISTER_TABLES = tuple(_PUT)
+
+_KEYS: Mapping[str, tuple[str, ...]] = {
+    "jurisdictions": ("code",),
+    "elections": ("code",),
+    "sites": ("code",),
+    "people": ("code",),
+    "keys": ("public_key",),
+    "assignments": ("election", "person", "role", "site"),
+    "items": ("code",),
+    # One lot may be split between places; its parts differ in their first number.
+    "seal_lots": ("maker", "lot", "prefix", "first"),
+    "kits": ("election", "item"),  # an item is in one kit of an election
+    "policy": ("valid_from",),
+}
+
+
+def row_key(table: str, row: Row) -> tuple[Any, ...]:
+    """The members by which a later row replaces an earlier one, in a fixed order; one that is left out counts as empty."""
+    return tuple(row.get(member, "") for member in _KEYS[table])

@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from custody.domain.acts import Act, PointRead, item_key, number_key
+from custody.domain.acts import Act, PointRead, number_key
 from custody.domain.entries import Seal, Unseal, readings
 from custody.domain.findings import finding_key
 from custody.domain.parties import Reading
 from custody.domain.register import Register
-from custody.domain.states import Application, Moment, Point, SealOn
+from custody.domain.states import Application, Point, SealOn
 from custody.domain.vocabulary import SealState
 
 
@@ -57,7 +57,7 @@ def _read_point(act: Act, item: str, name: str, listed: list[Reading]) -> None:
     register, entry = act.register, act.entry
     before = act.found.item(item).point(name)
     reading = _counted(register, before, listed)
-    differ = len({(each.number, each.maker) for each in listed if each.state is not SealState.UNREADABLE}) > 1
+    differ = len({each.number for each in listed if each.state is not SealState.UNREADABLE}) > 1
     restored = reading.number is not None and same_seal(register, before.doubted, reading.number, reading.maker)
     matches = _shows(register, before, reading)
     cleared = ""
@@ -159,6 +159,3 @@ def open_points(act: Act, item: str) -> bool:
     state = act.after.item(item)
     points = known.seal_points if known else tuple(name for name, _ in state.points)
     return any(point not in state.seals for point in points)
-
-
-__all__ = ["Moment", "apply_seals", "item_key", "open_points", "read_seals", "remove_seals", "same_seal"]

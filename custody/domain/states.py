@@ -207,6 +207,22 @@ class PersonState:
     site: str = ""
 
 
+class Resolution(NamedTuple):
+    """One `resolve` of a finding: its outcome, and the people named in it who signed."""
+
+    by: Moment
+    election: str
+    outcome: str
+    people: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettlementState:
+    """What was said to settle one finding, in custody order."""
+
+    resolutions: tuple[Resolution, ...] = ()
+
+
 class HeldBack(NamedTuple):
     """A legal hold: the entry that placed it, the items it names (none: the whole election), and what was lifted of it."""
 
@@ -237,7 +253,8 @@ class PlaceEvent:
     """One entry as a polling place's day sees it. Places are judged over the list of these.
 
     `here` is true for an entry made at the place; `items` are the items of this place that it touched; `handed_out` those that
-    left the place by it; `loaded` the scanners sealed or handed over by it with a memory device inside.
+    left the place by it, `controlled_out` whether one of them is controlled; `loose_in` the runs of loose seals that a party at
+    the place received; `loaded` the scanners sealed or handed over by it with a memory device inside.
     """
 
     here: bool = False
@@ -248,13 +265,15 @@ class PlaceEvent:
     figures: tuple[tuple[str, int], ...] = ()
     items: tuple[str, ...] = ()
     handed_out: tuple[str, ...] = ()
+    controlled_out: bool = False
     loaded: tuple[str, ...] = ()
     issued: bool = False  # an `issue` handed an item of this place's kit
     packed: tuple[tuple[str, str], ...] = ()  # (device, scanner) packed by it
     unpacked: tuple[tuple[str, str], ...] = ()
+    loose_in: tuple[str, ...] = ()
 
 
-State = ItemState | NumberState | LooseState | PersonState | HoldState | JourneyState | PlaceEvent
+State = ItemState | NumberState | LooseState | PersonState | HoldState | JourneyState | PlaceEvent | SettlementState
 
 KEY_STATES: dict[str, type[State]] = {
     "item": ItemState,
@@ -264,9 +283,11 @@ KEY_STATES: dict[str, type[State]] = {
     "holds": HoldState,
     "journey": JourneyState,
     "place": PlaceEvent,
+    "finding": SettlementState,
 }
 """The first word of a state's key, and the type of its value. Keys: `item:CODE`, `number:N`, `loose:PREFIX/WIDTH/BLOCK`,
-`person:CODE`, `holds:`, `journey:ENTRY`, `place:ELECTION/SITE`."""
+`person:CODE`, `holds:`, `journey:ENTRY`, `place:ELECTION/SITE`,
+`finding:KEY`."""
 
 EMPTY: dict[str, State] = {word: state() for word, state in KEY_STATES.items()}
 

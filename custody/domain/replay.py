@@ -1,0 +1,336 @@
+"""The replay: what one entry does to holders, containers and seals, given the world before it in custody order.
+
+`advance` is the only place where entries change states. It judges nothing: what it noticed on the way (things that were not
+where the record had them, readings that differ) is left on the `Act` for the rules to report.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import assert_never
+
+from custody.domain.acts import HOLDS_KEY, Act, View, loose_keys, person_key, settlement_key
+from custody.domain.entries import (
+    Access,
+    Amend,
+    Count,
+    Dispose,
+    Entry,
+    Handoff,
+    Hold,
+    Incident,
+    Inspect,
+    Pack,
+    Register,
+    Resolve,
+    Seal,
+    Step,
+    Unpack,
+    Unseal,
+    moved_items,
+    named_items,
+    named_people,
+)
+from custody.domain.parties import Party
+from custody.domain.places import note_places
+from custody.domain.replay_returns import note_owed, note_travel
+from custody.domain.replay_seals import apply_seals, open_points, read_seals, remove_seals
+from custody.domain.states import (
+    HeldBack,
+    Holding,
+    InScanner,
+    LooseMove,
+    LooseState,
+    LooseVoid,
+    Lost,
+    Resolution,
+    SettlementState,
+)
+from custody.domain.vocabulary import (
+    Category,
+    DisposalMethod,
+    Figure,
+    HoldMovement,
+    ItemKind,
+    Role,
+    StepName,
+    UnsealReason,
+)
+
+RECOUNT_REASONS = frozenset({UnsealReason.COUNT, UnsealReason.AUDIT, UnsealReason.RECOUNT})
+
+
+def advance(act: Act) -> None:
+    """Apply an act's entry to its world. The steps, in order:
+
+    1. what the entry names on its own comes out of the containers that the record has it in;
+    2. seal readings, as found before anything was touched;
+    3. the act itself;
+    4. what follows for the way back, the owed list and the places it touches;
+    5. who was where, for the next entry of the same people.
+    """
+    correct_contents(act)
+    read_seals(act)
+    _apply(act, act.entry)
+    touched = touched_items(act)
+    _note_elections(act, touched)
+    note_owed(act, touched)
+    note_travel(act)
+    note_places(act, touched)
+    _note_people(act)
+
+
+def touched_items(act: Act) -> list[str]:
+    """The items that an entry names and all that lies in them: what lies in a named container counts as named."""
+    return act.found.with_contents(code for code in named_items(act.entry) if act.is_item(code))
+
+
+def take_out(act: Act, view: View, code: str) -> None:
+    """An item comes out of its container; whoever held the outermost one holds it."""
+    state = view.item(code)
+    if state.container is None:
+        return
+    outer = view.item(view.outermost(code)).holder
+    parent = view.item(state.container)
+    view.put_item(state.container, replace(parent, contents=tuple(each for each in parent.contents if each != code)))
+    at_work = tuple(each if each.until else each._replace(until=act.moment) for each in state.in_scanner)
+    view.put_item(code, replace(state, container=None, holder=outer or state.holder, in_scanner=at_work))
+
+
+def correct_contents(act: Act) -> None:
+    """Step 1: contents that the entry shows to be elsewhere than the record has them (`contents-differ`)."""
+    entry, found = act.entry, act.found
+    match entry:
+        case Handoff() | Dispose():
+            named = set(entry.items)
+            for code in entry.items:
+                if (container := found.item(code).container) and not named.intersection(found.around(code)):
+                    _misplaced(act, code, container)
+        case Pack():
+            for code in entry.items:
+                if (container := found.item(code).container) and container != entry.container:
+                    _misplaced(act, code, container)
+            while inner := next((each for each in entry.items if each in found.around(entry.container)), None):
+                chain = [entry.container, *found.around(entry.container)]
+                _misplaced(act, chain[chain.index(inner) - 1], inner)
+        case Unpack():
+            for code in entry.items:
+                container = found.item(code).container
+                if container != entry.container:
+                    _misplaced(act, code, container or entry.container)
+        case _:
+            pass
+    if isinstance(entry, Dispose) or (isinstance(entry, Step) and entry.step is StepName.SHOWN_EMPTY):
+        for code in entry.items:
+            for inner in found.item(code).contents:
+                if inner not in entry.items:
+                    _misplaced(act, inner, code)
+
+
+def _misplaced(act: Act, code: str, container: str) -> None:
+    act.misplaced.append((code, container))
+    take_out(act, act.found, code)
+
+
+def _apply(act: Act, entry: Entry) -> None:
+    """Step 3: what each kind of entry does."""
+    match entry:
+        case Register():
+            _hold_unheld(act, entry)
+        case Handoff():
+            _hand_over(act, entry)
+        case Seal():
+            apply_seals(act, entry)
+            _end_service(act, entry)
+        case Unseal():
+            _unseal(act, entry)
+        case Pack():
+            _pack(act, entry)
+        case Unpack():
+            _unpack(act, entry)
+        case Count():
+            _count(act, entry)
+        case Step():
+            _step(act, entry)
+        case Incident():
+            _incident(act, entry)
+        case Hold():
+            _hold(act, entry)
+        case Dispose():
+            if entry.method is DisposalMethod.DESTROYED:
+                _each(act, act.found.with_contents(entry.items), destroyed=act.moment)
+        case Resolve():
+            _resolve(act, entry)
+        case Inspect() | Access() | Amend():
+            pass
+        case _:
+            assert_never(entry)
+
+
+def _each(act: Act, codes: Iterable[str], **values: object) -> None:
+    for code in codes:
+        act.after.put_item(code, replace(act.after.item(code), **values))  # type: ignore[arg-type]
+
+
+def _holding(act: Act, party: Party) -> Holding:
+    return Holding(role=party.role, people=party.people, site=party.site, since=act.moment, election=act.entry.election)
+
+
+def _hold_unheld(act: Act, entry: Register) -> None:
+    for code in act.found.with_contents(entry.items):
+        if act.after.item(code).holder is None:
+            _each(act, [code], holder=_holding(act, entry.by))
+
+
+def _hand_over(act: Act, entry: Handoff) -> None:
+    _each(act, act.found.with_contents(entry.items), holder=_holding(act, entry.receive))
+    for code in entry.items:
+        _found_again(act, code)
+    for seals in entry.loose_seals:
+        move = LooseMove(
+            first=seals.first,
+            last=seals.last,
+            by=act.moment,
+            election=entry.election,
+            role=entry.receive.role,
+            site=entry.receive.site,
+        )
+        for key in loose_keys(seals):
+            state = act.after.get(key)
+            assert isinstance(state, LooseState)
+            act.after.put(key, replace(state, moves=(*state.moves, move)))
+
+
+def _found_again(act: Act, code: str) -> None:
+    lost = act.after.item(code).lost
+    if lost is not None and lost.ended is None:
+        _each(act, [code], lost=lost._replace(ended=act.moment))
+
+
+def _unseal(act: Act, entry: Unseal) -> None:
+    remove_seals(act, entry)
+    for code in dict.fromkeys(reading.item for reading in entry.seals):
+        if entry.reason in RECOUNT_REASONS:
+            _each(act, [code], recount_due=True)
+        if entry.reason is UnsealReason.SERVICE and entry.by.role is Role.TECHNICIAN:
+            _each(act, [code], service=entry.by.people)
+
+
+def _end_service(act: Act, entry: Seal) -> None:
+    """A technician's service ends with his seal after which no point of the item is open."""
+    for code in dict.fromkeys(reading.item for reading in entry.seals):
+        if set(act.after.item(code).service) & set(entry.by.people) and not open_points(act, code):
+            _each(act, [code], service=())
+
+
+def _pack(act: Act, entry: Pack) -> None:
+    after, container = act.after, entry.container
+    for code in dict.fromkeys(entry.items):
+        if code == container:
+            continue
+        _each(act, [code], container=container)
+        if after.kind(container) is ItemKind.SCANNER and after.kind(code) is ItemKind.MEMORY_DEVICE:
+            at_work = after.item(code).in_scanner
+            if not at_work or at_work[-1].until is not None:
+                session = InScanner(election=entry.election, site=entry.site, since=act.moment)
+                _each(act, [code], in_scanner=(*at_work, session))
+        contents = after.item(container).contents
+        if code not in contents:
+            _each(act, [container], contents=tuple(sorted((*contents, code))))
+    _each(act, [container], in_use=True, shown_empty=False)
+
+
+def _unpack(act: Act, entry: Unpack) -> None:
+    holder = act.found.item(act.found.outermost(entry.container)).holder
+    for code in dict.fromkeys(entry.items):
+        take_out(act, act.after, code)
+        _each(act, [code], holder=holder or act.after.item(code).holder)
+
+
+def _count(act: Act, entry: Count) -> None:
+    if not act.is_item(entry.subject):
+        return
+    ballots = entry.figures.get(Figure.BALLOTS_IN_CONTAINER)
+    _each(act, [entry.subject], has_count=True, in_use=True, shown_empty=False)
+    if ballots is not None:
+        _each(act, [entry.subject], ballots=ballots, recount_due=False)
+
+
+def _step(act: Act, entry: Step) -> None:
+    if entry.step is StepName.SHOWN_EMPTY:
+        _each(act, entry.items, in_use=False, shown_empty=True)
+    if entry.step is StepName.RESULTS_READ_IN:
+        for code in entry.items:
+            _each(act, [code], read_in=(*act.after.item(code).read_in, (entry.election, act.moment)))
+
+
+def _incident(act: Act, entry: Incident) -> None:
+    if entry.category is Category.LOST:
+        lost = Lost(since=act.moment, site=entry.site, election=entry.election)
+        for code in entry.items:
+            if (known := act.after.item(code).lost) is None or known.ended is not None:
+                _each(act, [code], lost=lost)
+    if entry.category is Category.FOUND:
+        _each(act, act.found.with_contents(entry.items), holder=_holding(act, entry.by))
+        for code in entry.items:
+            _found_again(act, code)
+    if entry.category is Category.SEAL_VOID:
+        for seals in entry.loose_seals:
+            for key in loose_keys(seals):
+                state = act.after.get(key)
+                assert isinstance(state, LooseState)
+                void = LooseVoid(first=seals.first, last=seals.last, by=act.moment)
+                act.after.put(key, replace(state, voids=(*state.voids, void)))
+
+
+def _hold(act: Act, entry: Hold) -> None:
+    holds = act.after.holds().holds
+    if entry.movement is HoldMovement.PLACE:
+        placed = HeldBack(by=act.moment, election=entry.election, items=entry.items)
+        act.after.put(HOLDS_KEY, replace(act.after.holds(), holds=(*holds, placed)))
+        return
+    lifted = tuple(
+        each._replace(over=each.over or not entry.items, lifted=tuple(sorted({*each.lifted, *entry.items})))
+        if each.by.entry == entry.lifts
+        else each
+        for each in holds
+    )
+    act.after.put(HOLDS_KEY, replace(act.after.holds(), holds=lifted))
+
+
+def _resolve(act: Act, entry: Resolve) -> None:
+    key = settlement_key(entry.finding)
+    state = act.after.get(key)
+    assert isinstance(state, SettlementState)
+    said = Resolution(
+        by=act.moment,
+        election=entry.election,
+        outcome=entry.outcome.value,
+        people=tuple(sorted(act.signed_by.intersection(entry.by.people))),
+    )
+    act.after.put(key, replace(state, resolutions=(*state.resolutions, said)))
+
+
+def _note_elections(act: Act, touched: Iterable[str]) -> None:
+    """The elections that an item was named in, and the polling places it was at in each of them."""
+    entry = act.entry
+    here = {entry.site} if act.is_polling_place(entry.site) else set()
+    party_sites = {party.site for party in (entry.release, entry.receive)} if isinstance(entry, Handoff) else set()
+    moved = set(act.found.with_contents(moved_items(entry))) if party_sites else set()
+    for code in touched:
+        state = act.after.item(code)
+        sites = here | {site for site in party_sites if code in moved and act.is_polling_place(site)}
+        places = {*state.places, *((entry.election, site) for site in sites if site is not None)}
+        elections = {*state.elections, entry.election}
+        act.after.put_item(code, replace(state, elections=tuple(sorted(elections)), places=tuple(sorted(places))))
+
+
+def _note_people(act: Act) -> None:
+    """Step 5: where the people who are named and signed were last. Paper is left out: it was signed elsewhere."""
+    for person in named_people(act.entry):
+        before = act.was.person(person)  # read for everybody named, so that a change of the person reaches this entry
+        if act.entry.site is not None and act.entry.paper is None and person in act.signed_by:
+            act.after.put(person_key(person), replace(before, last=act.moment, site=act.entry.site))
+    for person in act.signed_by:
+        act.was.person(person)
