@@ -58,7 +58,7 @@ def parse_tile_path(path: str) -> Tile:
         level = None if match[1] == "entries" else int(match[1])
         index = int(match[2].replace("x", "").replace("/", ""))
         tile = Tile(level=level, index=index, width=int(match[3] or WIDTH))
-        if (level or 0) <= MAX_LEVEL and tile.width <= WIDTH and dump_tile_path(tile) == path:
+        if (level or 0) <= MAX_LEVEL and dump_tile_path(tile) == path:
             return tile
     raise ValueError(f"not the path of a tile: {path!r}")
 
@@ -125,7 +125,7 @@ def parse_bundle(data: bytes) -> list[bytes]:
     while at < len(data):
         start = at + 2
         at = start + int.from_bytes(data[at:start], "big")
-        if start > len(data) or at > len(data):
+        if at > len(data):
             raise ValueError("the bundle ends within a line")
         lines.append(data[start:at])
     return lines

@@ -20,6 +20,7 @@ from custody.ledger.notes import (
     MAX_SIGNATURES,
     KeyType,
     Note,
+    NoteSignature,
     Verifier,
     cosign_note,
     dump_note,
@@ -111,6 +112,12 @@ def test_changed_checkpoint_fails(old: str, new: str, code: str) -> None:
     assert code_of(verify_checkpoint, CHECKPOINT.replace(old, new, 1), LOG_KEY) == code
 
 
+def test_last_signature_line_without_its_newline_is_not_dropped_silently() -> None:
+    line = CHECKPOINT.split("\n\n")[1]
+    assert code_of(parse_checkpoint, CHECKPOINT + line) is None
+    assert code_of(parse_checkpoint, CHECKPOINT + line[:-1]) == "not-note"
+
+
 @pytest.mark.parametrize("cut", [1, 2, 5, 40])
 def test_cut_checkpoint_fails(cut: int) -> None:
     assert code_of(verify_checkpoint, CHECKPOINT[:-cut], LOG_KEY) == "not-note"
@@ -152,6 +159,14 @@ def test_cosignature_with_its_time_changed_fails() -> None:
     for sig in (b"\0" * 7 + b"\6" + one.sig[8:], b"\x80" + one.sig[1:], one.sig[8:], one.sig[:-1], b"\0"):
         changed = type(one)(name=one.name, key_id=one.key_id, sig=sig)
         assert code_of(verify_note, Note(text=note.text, signatures=(changed,)), verifier) == "bad-signature"
+
+
+def test_cosignature_of_a_time_that_cannot_be_fails_though_it_was_signed() -> None:
+    text, verifier = parse_note(CHECKPOINT).text, Verifier.parse(WITNESS_KEY)
+    for at, code in ((2**63 - 1, None), (2**63, "bad-signature")):
+        sig = at.to_bytes(8, "big") + WITNESS.sign(f"cosignature/v1\ntime {at}\n{text}".encode())
+        one = NoteSignature(name=verifier.name, key_id=verifier.key_id, sig=sig)
+        assert code_of(verify_note, Note(text=text, signatures=(one,)), verifier) == code
 
 
 @pytest.mark.parametrize("at", [-1, 2**63])
@@ -208,6 +223,7 @@ WEAK = sorted(SMALL_ORDER)[0]
         pytest.param(LOG_KEY.replace("/main", "/drill"), id="another-name"),
         pytest.param(LOG_KEY.upper(), id="upper-case"),
         pytest.param("x" + LOG_KEY, id="letter-before"),
+        pytest.param(LOG_KEY.replace("+", "+ ", 1), id="space-before-key-id"),
         pytest.param(LOG_KEY + "\n", id="newline-after"),
         pytest.param(vkey(ORIGIN, WEAK), id="weak-key"),
         pytest.param(vkey(ORIGIN, LOG.public_key + b"\0"), id="key-too-long"),
