@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from base64 import b64decode
 from copy import deepcopy
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 from unicodedata import normalize
@@ -56,9 +57,9 @@ def judged_by_securesystemslib(value: dict[str, Any], keys: dict[str, bytes], th
     """The key ids that an independent DSSE library accepts; empty when it refuses the envelope."""
     dsse = pytest.importorskip("securesystemslib.dsse")
     from securesystemslib.exceptions import VerificationError
-    from securesystemslib.signer import SSlibKey
 
-    public = [SSlibKey(one, "ed25519", "ed25519", {"public": key.hex()}) for one, key in keys.items()]
+    library = import_module("securesystemslib.signer")
+    public = [library.SSlibKey(one, "ed25519", "ed25519", {"public": key.hex()}) for one, key in keys.items()]
     try:
         return set(dsse.Envelope.from_dict(deepcopy(value)).verify(public, threshold))
     except VerificationError:
