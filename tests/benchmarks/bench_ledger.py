@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from time import perf_counter
+from typing import Any
 
 import rfc8785
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
@@ -16,7 +17,11 @@ from custody.ledger.tree import NodeTree, Tree
 
 SIGNERS = [Signer(bytes([number]) * 32) for number in (1, 2)]
 KEYS = {signer.keyid: signer.public_key for signer in SIGNERS}
-VALUE = {"kind": "handoff", "v": 1, "items": [{"code": f"BC0000{number}", "sealed": True} for number in range(10, 36)]}
+VALUE: dict[str, Any] = {
+    "kind": "handoff",
+    "v": 1,
+    "items": [{"code": f"BC0000{number}", "sealed": True} for number in range(10, 36)],
+}
 
 
 def seconds(function: Callable[[], object], times: int) -> float:
