@@ -288,4 +288,4 @@ def start_act(
 
 def changes(act: Act) -> Mapping[str, State]:
     """The states that an applied act leaves for every key it touched, changed or not."""
-    return {key: act.after.get(key) for key in act.touched}
+    return {key: act.after.get(key) for key in act.touched.keys() | act.after.changes.keys()}

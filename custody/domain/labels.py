@@ -48,7 +48,10 @@ def check_character(text: str) -> str:
 
 
 def dump_code(kind: ItemKind, number: int) -> str | None:
-    """The code of a kind's serial number, from 1; `None` for one that is never issued. Raises `ValueError` out of range."""
+    """The code of a kind's serial number, from 1; `None` for one that is never issued.
+
+    Raises `ValueError` for a number out of range.
+    """
     if not 0 < number < SERIALS:
         raise ValueError(f"serial numbers go from 1 to {SERIALS - 1}, not {number}")
     serial = ""
@@ -63,7 +66,8 @@ def dump_code(kind: ItemKind, number: int) -> str | None:
 def parse_code(text: str) -> tuple[ItemKind, int]:
     """The kind and the serial number of a code spelt exactly as on its label. Raises `ValueError` in words.
 
-    The inverse of `dump_code`, except that number 0 parses: a code is judged by its check character, not by who issued it.
+    The inverse of `dump_code`, except that number 0 parses: a code is judged by its check character, not by who
+    issued it.
     """
     kind = _KINDS.get(text[:2])
     if len(text) != CODE_LENGTH or kind is None or not all(symbol in SYMBOLS for symbol in text):

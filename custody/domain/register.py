@@ -277,7 +277,7 @@ _PUT = {
 }
 REGISTER_TABLES = tuple(_PUT)
 
-_KEYS: Mapping[str, tuple[str, ...]] = {
+KEY_MEMBERS: Mapping[str, tuple[str, ...]] = {
     "jurisdictions": ("code",),
     "elections": ("code",),
     "sites": ("code",),
@@ -294,4 +294,4 @@ _KEYS: Mapping[str, tuple[str, ...]] = {
 
 def row_key(table: str, row: Row) -> tuple[Any, ...]:
     """The members by which a later row replaces an earlier one, in a fixed order; one that is left out counts as empty."""
-    return tuple(row.get(member, "") for member in _KEYS[table])
+    return tuple(row.get(member, "") for member in KEY_MEMBERS[table])

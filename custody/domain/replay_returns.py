@@ -95,8 +95,13 @@ def note_travel(act: Act) -> None:
             _note_departure(act, entry, code)
         _note_opened(act, code, at=None)
     if departing:
-        place = entry.release.site or ""
-        act.after.put(journey_key(act.recorded.id), JourneyState(items=tuple(sorted(departing)), place=place))
+        journey = JourneyState(
+            election=entry.election,
+            place=entry.release.site or "",
+            items=tuple(sorted(departing)),
+            controlled=tuple(sorted(code for code in departing if act.found.is_controlled(code))),
+        )
+        act.after.put(journey_key(act.recorded.id), journey)
     if received and act.site_kind(entry.receive.site) in OPENED_AT:
         _note_receipts(act, entry)
 

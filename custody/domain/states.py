@@ -242,10 +242,12 @@ class HoldState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JourneyState:
-    """The items that one entry put on the way back."""
+    """The items that one entry put on the way back from a place, and which of them were controlled then."""
 
-    items: tuple[str, ...] = ()
+    election: str = ""
     place: str = ""
+    items: tuple[str, ...] = ()
+    controlled: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

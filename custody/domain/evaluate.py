@@ -1,0 +1,150 @@
+"""Which rules look at what: from an act to its findings, from a changed state to the scopes that must be looked at again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import cast
+
+from custody.domain.acts import Act, item_key, loose_keys, number_key
+from custody.domain.findings import Finding
+from custody.domain.parties import parse_seal_range, split_number
+from custody.domain.register import Register
+from custody.domain.rules import ENTRY_RULES, ITEM_RULES, JOURNEY_RULES, PLACE_RULES, STOCK_RULES
+from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
+from custody.domain.states import ItemState, JourneyState, LooseState, Moment, NumberState, PlaceEvent, State
+from custody.domain.tracks import END, Tracks
+
+
+def judge_act(act: Act) -> tuple[Finding, ...]:
+    """The findings of one applied entry, by all entry rules."""
+    return tuple(finding for rule in ENTRY_RULES for finding in rule(act))
+
+
+def scopes_of(register: Register, key: str, old: State | None, new: State | None) -> set[str]:
+    """The scopes, beyond the entry itself, whose findings may change when `new` holds under a key where `old` did."""
+    word, _, name = key.partition(":")
+    if word in ("place", "journey"):
+        return {key}
+    if old == new:
+        return set()
+    if word == "number":
+        return _stocks(register, name)
+    if word == "loose":
+        return _loose_stocks(old, new)
+    if word == "item" and isinstance(old, ItemState) and isinstance(new, ItemState):
+        return _item_scopes(key, old, new)
+    return set()
+
+
+def _item_scopes(key: str, old: ItemState, new: ItemState) -> set[str]:
+    """The item itself, its ways back and its places, each only where what they look at differs."""
+    scopes: set[str] = set()
+    if (old.lost, old.owed) != (new.lost, new.owed):
+        scopes.add(key)
+    scopes.update(f"journey:{travel.since.entry}" for travel in set(old.travels) ^ set(new.travels))
+    for election, site in {(owed.election, owed.site) for owed in (*old.owed, *new.owed)}:
+        if seen_from_place(old, election, site) != seen_from_place(new, election, site):
+            scopes.add(f"place:{election}/{site}")
+    return scopes
+
+
+def seen_from_place(state: ItemState, election: str, site: str) -> tuple[object, ...]:
+    """All that place rules may look at in an item's last state. What is not in here, they do not see."""
+    left = [each for each in state.departures if (each.election, each.site) == (election, site)]
+    receipts = [each for each in state.receipts if each.election == election]
+    owes = any((each.election, each.site) == (election, site) for each in state.owed)
+    return (owes, left, receipts, state.in_scanner, state.read_in, () if left else state.seals)
+
+
+def _stocks(register: Register, number: str) -> set[str]:
+    """The places whose seal stock a number belongs to, by its lots."""
+    return {
+        f"stock:{election}/{lot.issued_to}"
+        for lot in register.lots_with(number)
+        if lot.issued_to
+        for election in ([lot.election] if lot.election else register.elections)
+    }
+
+
+def _loose_stocks(old: State | None, new: State | None) -> set[str]:
+    """The places that any run of loose seals of a block was handed to."""
+    moves = [move for state in (old, new) if isinstance(state, LooseState) for move in state.moves]
+    return {f"stock:{move.election}/{move.site}" for move in moves if move.site}
+
+
+def evaluate_scope(register: Register, tracks: Tracks, scope: str) -> tuple[Finding, ...]:
+    """The findings of a journey, a place, a seal stock or an item, as everything on record stands."""
+    word, _, name = scope.partition(":")
+    if word == "item":
+        life = ItemLife(code=name, state=cast(ItemState, tracks.last(scope)), register=register)
+        return tuple(finding for rule in ITEM_RULES for finding in rule(life))
+    if word == "journey":
+        journey = _journey(register, tracks, scope)
+        return tuple(finding for rule in JOURNEY_RULES for finding in rule(journey)) if journey else ()
+    election, _, site = name.partition("/")
+    if election not in register.elections or site not in register.sites:
+        return ()
+    if word == "place":
+        day = _place_day(register, tracks, election, site)
+        return tuple(finding for rule in PLACE_RULES for finding in rule(day))
+    stock = _seal_stock(register, tracks, election, site)
+    return tuple(finding for rule in STOCK_RULES for finding in rule(stock))
+
+
+def _items(tracks: Tracks, codes: Iterable[str]) -> dict[str, ItemState]:
+    codes = sorted(set(codes))
+    tracks.prepare((item_key(code) for code in codes), END)
+    return {code: cast(ItemState, tracks.last(item_key(code))) for code in codes}
+
+
+def _journey(register: Register, tracks: Tracks, scope: str) -> Journey | None:
+    entry = scope.partition(":")[2]
+    for position, state in tracks.all(scope):
+        journey = cast(JourneyState, state)
+        return Journey(
+            start=Moment(position[0], entry),
+            election=journey.election,
+            place=journey.place,
+            items=_items(tracks, journey.items),
+            controlled=frozenset(journey.controlled),
+            register=register,
+        )
+    return None
+
+
+def _place_day(register: Register, tracks: Tracks, election: str, site: str) -> PlaceDay:
+    events = [(position, cast(PlaceEvent, state)) for position, state in tracks.all(f"place:{election}/{site}")]
+    return PlaceDay(
+        election=register.elections[election],
+        site=site,
+        events=events,
+        items=_items(tracks, (code for _, event in events for code in event.items)),
+        register=register,
+    )
+
+
+def _seal_stock(register: Register, tracks: Tracks, election: str, site: str) -> SealStock:
+    """The numbers that the register's lots or loose handoffs issued to a place, with what is known of each."""
+    ranges = [lot.seals for lot in register.lots.values() if lot.issued_to == site and lot.election in ("", election)]
+    for _, state in tracks.all(f"place:{election}/{site}"):
+        ranges.extend(parse_seal_range(text) for text in cast(PlaceEvent, state).loose_in)
+    numbers = sorted({number for seals in ranges for number in seals.numbers()})
+    tracks.prepare([*map(number_key, numbers), *(key for seals in ranges for key in loose_keys(seals))], END)
+    loose = [
+        cast(LooseState, tracks.last(key)) for key in dict.fromkeys(key for each in ranges for key in loose_keys(each))
+    ]
+    values = {number: split_number(number)[1] for number in numbers}
+    return SealStock(
+        election=register.elections[election],
+        site=site,
+        numbers={number: cast(NumberState, tracks.last(number_key(number))) for number in numbers},
+        moves={
+            number: tuple(move for state in loose for move in state.moves if move.first <= values[number] <= move.last)
+            for number in numbers
+        },
+        voids={
+            number: tuple(void for state in loose for void in state.voids if void.first <= values[number] <= void.last)
+            for number in numbers
+        },
+        register=register,
+    )
