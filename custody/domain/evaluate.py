@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import cast
 
-from custody.domain.acts import Act, item_key, loose_keys, number_key
+from custody.domain.acts import Act
 from custody.domain.findings import Finding
 from custody.domain.parties import parse_seal_range, split_number
 from custody.domain.register import Register
@@ -13,6 +13,7 @@ from custody.domain.rules import ENTRY_RULES, ITEM_RULES, JOURNEY_RULES, PLACE_R
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 from custody.domain.states import ItemState, JourneyState, LooseState, Moment, NumberState, PlaceEvent, State
 from custody.domain.tracks import END, Tracks
+from custody.domain.views import item_key, loose_keys, number_key
 
 
 def judge_act(act: Act) -> tuple[Finding, ...]:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from custody.domain.acts import Act, place_key
+from custody.domain.acts import Act
 from custody.domain.entries import Count, Entry, Handoff, Pack, Seal, Step, Unpack, ends
 from custody.domain.states import PlaceEvent
+from custody.domain.views import place_key
 from custody.domain.vocabulary import ItemKind, Purpose
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import assert_never
 
-from custody.domain.acts import HOLDS_KEY, Act, View, loose_keys, person_key, settlement_key
+from custody.domain.acts import Act
 from custody.domain.entries import (
     Access,
     Amend,
@@ -47,6 +47,7 @@ from custody.domain.states import (
     Resolution,
     SettlementState,
 )
+from custody.domain.views import HOLDS_KEY, View, loose_keys, person_key, settlement_key
 from custody.domain.vocabulary import (
     Category,
     DisposalMethod,

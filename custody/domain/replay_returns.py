@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from custody.domain.acts import Act, journey_key
+from custody.domain.acts import Act
 from custody.domain.entries import (
     Count,
     Handoff,
@@ -22,6 +22,7 @@ from custody.domain.entries import (
 )
 from custody.domain.recorded import is_received
 from custody.domain.states import Departure, ItemState, JourneyState, Owed, Receipt, Travel
+from custody.domain.views import journey_key
 from custody.domain.vocabulary import DESK_ROLES, ItemKind, Purpose, Role, SiteKind
 
 TAKES_BACK = frozenset({Role.RECEIVING_CLERK, Role.VAULT_CUSTODIAN})

@@ -11,12 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from custody.domain.acts import Act, PointRead, number_key
+from custody.domain.acts import Act, PointRead
 from custody.domain.entries import Seal, Unseal, readings
 from custody.domain.findings import finding_key
 from custody.domain.parties import Reading
 from custody.domain.register import Register
 from custody.domain.states import Application, Point, SealOn
+from custody.domain.views import number_key
 from custody.domain.vocabulary import SealState
 
 

@@ -4,3 +4,41 @@ One module per family of rules, each with a table `MESSAGES`: message id to (wha
 the rule, or `code.variant`. Texts are filled in with the finding's `params`. They never say "fraud" or "tampering": most of what
 the record finds is an honest slip at the end of a long day.
 """
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from importlib import import_module
+from pkgutil import iter_modules
+from typing import TYPE_CHECKING
+
+from custody.domain.findings import Finding
+
+if TYPE_CHECKING:
+    from django.utils.functional import _StrPromise
+
+    Words = tuple[_StrPromise, _StrPromise]
+
+
+@cache
+def all_messages() -> Mapping[str, Words]:
+    """The tables of all families in one. Raises `ValueError` where two families use one message id."""
+    merged: dict[str, Words] = {}
+    for module in sorted(each.name for each in iter_modules(__path__)):
+        table = import_module(f"{__name__}.{module}").MESSAGES
+        if doubled := merged.keys() & table.keys():
+            raise ValueError(f"message ids used twice: {', '.join(sorted(doubled))}")
+        merged |= table
+    return merged
+
+
+def render(finding: Finding) -> tuple[str, str]:
+    """What is so and what to do next, in the language in force. Raises `KeyError` for a message or param that is lacking."""
+    params = {name: _in_words(value) for name, value in finding.params.items()}
+    what, then = all_messages()[finding.message or finding.rule]
+    return str(what).format(**params), str(then).format(**params)
+
+
+def _in_words(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
