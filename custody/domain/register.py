@@ -213,7 +213,8 @@ def _put_item(register: Register, row: Row) -> None:
         code=row["code"],
         kind=ItemKind(row["kind"]),
         **{name: row.get(name, "") for name in ("description", "serial", "tag", "home_site")},
-        **{name: tuple(row.get(name, ())) for name in ("seal_points", "opens")},
+        seal_points=tuple(row.get("seal_points", ())),
+        opens=tuple(row.get("opens", ())),
     )
     register.items[item.code] = item
     for opened in item.opens:

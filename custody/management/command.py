@@ -1,0 +1,58 @@
+"""What every command has in common: results on stdout, messages on stderr, `--format`, and what the exit code says.
+
+0: done. 1: something is wrong with the data. 2: the command was not used as it must be.
+"""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
+from rich.console import Console
+
+DATA_AT_FAULT = 1
+USE_AT_FAULT = 2
+
+
+class CustodyCommand(BaseCommand):
+    """A command of this application. `add_arguments` of a subclass begins with that of this class."""
+
+    requires_system_checks = ()
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument(
+            "--format", choices=("table", "json"), default="table", help="a table for reading, or one JSON document"
+        )
+
+    def write_json(self, document: Any) -> None:
+        self.stdout.write(json.dumps(document, ensure_ascii=False, indent=2))
+
+    def console(self) -> Console:
+        """A console on stdout, for tables. Without a terminal it is as wide as what is written."""
+        self.stdout.ending = ""
+        console = Console(file=self.stdout, highlight=False, soft_wrap=True)  # type: ignore[arg-type]
+        return console
+
+    @contextmanager
+    def progress(self) -> Iterator[Callable[[str], None]]:
+        """Inside, what is told is shown on a terminal while it lasts; elsewhere nothing is shown."""
+        self.stderr.ending = ""
+        console = Console(file=self.stderr, stderr=True)  # type: ignore[arg-type]
+        if not console.is_terminal:
+            yield lambda step: None
+            return
+        with console.status("") as status:
+            yield lambda step: status.update(f"{step} …")
+
+
+def require_database() -> None:
+    """Say in one line that the database was never prepared. Raises `CommandError`."""
+    if "custody_log" not in connection.introspection.table_names():
+        raise CommandError(
+            "The database has no tables yet. Run “python manage.py migrate” first.", returncode=USE_AT_FAULT
+        )

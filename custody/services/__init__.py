@@ -1,0 +1,1 @@
+"""Writes: one use case, one file, one transaction."""
