@@ -18,9 +18,9 @@ from dataclasses import dataclass, field
 
 from custody.domain.entries import Entry, Handoff
 from custody.domain.policy import Policy
-from custody.domain.recorded import Recorded, signers
+from custody.domain.recorded import Moment, Recorded, signers
 from custody.domain.register import Register
-from custody.domain.states import Moment, State
+from custody.domain.states import State
 from custody.domain.views import View
 from custody.domain.vocabulary import SiteKind
 
@@ -29,17 +29,19 @@ from custody.domain.vocabulary import SiteKind
 class PointRead:
     """What reading one seal point in one entry came to.
 
-    `expected` is the number in place before, `number` the one that counts now; `mismatch` when the reading was another than
-    the record's, or several readings of the point differ; `cleared` is the key of an older finding that it puts right;
-    `faults` are the states other than intact, each with the number that its finding names.
+    `expected` is the number in place before, once readings that it shows to have been wrong are put right; `numbers` are
+    those that were read, in their order, `number` the one that counts (`None`: missing or unreadable). `mismatch` when
+    it is another than the record's, or several readings of the point differ; `cleared` are the keys of older findings
+    that it puts right; `faults` are the states other than intact, each with the number that its finding names.
     """
 
     item: str
     point: str
     expected: str | None
+    numbers: tuple[str, ...]
     number: str | None
     mismatch: bool
-    cleared: str
+    cleared: tuple[str, ...]
     faults: tuple[tuple[str, str], ...]
 
 

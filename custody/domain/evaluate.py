@@ -11,7 +11,8 @@ from custody.domain.parties import parse_seal_range, split_number
 from custody.domain.register import Register
 from custody.domain.rules import ENTRY_RULES, ITEM_RULES, JOURNEY_RULES, PLACE_RULES, STOCK_RULES
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
-from custody.domain.states import ItemState, JourneyState, LooseState, Moment, NumberState, PlaceEvent, State
+from custody.domain.seal_states import LooseState, NumberState
+from custody.domain.states import ItemState, JourneyState, Moment, PlaceEvent, State
 from custody.domain.tracks import END, Tracks
 from custody.domain.views import item_key, loose_keys, number_key
 

@@ -53,10 +53,11 @@ def settle(
 
     A `resolve` counts when somebody signed it who is assigned one of policy's roles and is named in none of the entries that
     the finding rests on; of several the last counts, and `referred` leaves the finding open. For a standing finding it counts
-    when it came after the state began, until that state ends.
+    when it came after the state began, until that state ends. What put its cause right is known to the finding itself,
+    or, where only the later entry shows it (a seal read again under its old number), to `settlement`.
     """
-    if finding.cleared is not None:
-        return Settled(status="cleared", by=finding.cleared)
+    if (cleared := finding.cleared or settlement.cleared) is not None:
+        return Settled(status="cleared", by=cleared)
     involved = _involved(finding, lookup)
     last: Resolution | None = None
     for said in settlement.resolutions:

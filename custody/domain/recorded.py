@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from custody.domain.entries import Entry
 from custody.domain.register import Key, Register
 
 Position = tuple[int, str]
 """Custody order: `(time, id)`. The sequence number of the log has no part in it."""
+
+
+class Moment(NamedTuple):
+    """An entry and its time, as in "since" or "ended by"."""
+
+    time: int
+    entry: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

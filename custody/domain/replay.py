@@ -36,17 +36,8 @@ from custody.domain.parties import Party
 from custody.domain.places import note_places
 from custody.domain.replay_returns import note_owed, note_travel
 from custody.domain.replay_seals import apply_seals, open_points, read_seals, remove_seals
-from custody.domain.states import (
-    HeldBack,
-    Holding,
-    InScanner,
-    LooseMove,
-    LooseState,
-    LooseVoid,
-    Lost,
-    Resolution,
-    SettlementState,
-)
+from custody.domain.seal_states import LooseMove, LooseState, LooseVoid
+from custody.domain.states import HeldBack, Holding, InScanner, Lost, Resolution, SettlementState
 from custody.domain.views import HOLDS_KEY, View, loose_keys, person_key, settlement_key
 from custody.domain.vocabulary import (
     Category,

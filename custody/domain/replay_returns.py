@@ -144,11 +144,14 @@ def _note_departure(act: Act, entry: Handoff, code: str) -> None:
 
 
 def _note_receipts(act: Act, entry: Handoff) -> None:
-    """What was taken in under its own seals, not inside another container that is opened itself."""
+    """What was taken in, not inside another container that is opened itself, and the seals on it as far as they were read.
+
+    Without a seal too: a later reading may show that it was there (`replay_seals`).
+    """
     for code in act.found.with_contents(entry.items):
         around = (act.found.kind(each) for each in act.found.around(code))
         state = act.after.item(code)
-        if act.found.kind(code) not in OPENED_KINDS or OPENED_KINDS.intersection(around) or not state.seals:
+        if act.found.kind(code) not in OPENED_KINDS or OPENED_KINDS.intersection(around):
             continue
         receipt = Receipt(
             election=entry.election,

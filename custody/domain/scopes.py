@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from custody.domain.policy import Policy
 from custody.domain.recorded import Position
 from custody.domain.register import Election, Register
-from custody.domain.states import ItemState, LooseMove, LooseVoid, Moment, NumberState, PlaceEvent
+from custody.domain.seal_states import LooseMove, LooseVoid, NumberState
+from custody.domain.states import ItemState, Moment, PlaceEvent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,14 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from custody.domain.recorded import Moment as Moment
+from custody.domain.seal_states import LooseState, NumberState, Point, SealOn
 from custody.domain.vocabulary import Role
-
-
-class Moment(NamedTuple):
-    """An entry and its time, as in "since" or "ended by"."""
-
-    time: int
-    entry: str
 
 
 class Holding(NamedTuple):
@@ -27,28 +22,6 @@ class Holding(NamedTuple):
     site: str | None
     since: Moment
     election: str
-
-
-class SealOn(NamedTuple):
-    """A seal in place: its number and the entry that put it on record there, at which site."""
-
-    number: str
-    maker: str | None
-    since: Moment
-    site: str | None
-    election: str
-
-
-class Point(NamedTuple):
-    """A seal point: the seal in place, and what a later reading may bring back.
-
-    `doubted` is the seal in place before the last mismatch or `missing`, `doubt` the key of the finding that a reading of it
-    clears. Both end with the next seal or unseal entry at this point.
-    """
-
-    seal: SealOn | None = None
-    doubted: SealOn | None = None
-    doubt: str = ""
 
 
 class Owed(NamedTuple):
@@ -94,7 +67,7 @@ class Departure(NamedTuple):
 
 
 class Receipt(NamedTuple):
-    """An item taken in under seal at a receiving station or count center, and what first happened to it after that."""
+    """An item taken in at a receiving station or count center, under which seals, and what first happened to it then."""
 
     election: str
     site: str
@@ -155,50 +128,6 @@ class ItemState:
         return self.travels[-1] if self.travels and self.travels[-1].ended is None else None
 
 
-class Application(NamedTuple):
-    """A seal number put on: by which entry, of which maker as far as known, and where."""
-
-    since: Moment
-    maker: str | None
-    item: str
-    point: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NumberState:
-    """What happened to one seal number: where it was put on, and when it was first read where the record had another."""
-
-    applied: tuple[Application, ...] = ()
-    read: Moment | None = None
-
-
-class LooseMove(NamedTuple):
-    """A run of loose seals handed over: its numbers, and who received it where."""
-
-    first: int
-    last: int
-    by: Moment
-    election: str
-    role: Role
-    site: str | None
-
-
-class LooseVoid(NamedTuple):
-    """A run of seals reported void."""
-
-    first: int
-    last: int
-    by: Moment
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LooseState:
-    """Loose seals of one block of a thousand numbers: handed over and reported void, in custody order."""
-
-    moves: tuple[LooseMove, ...] = ()
-    voids: tuple[LooseVoid, ...] = ()
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonState:
     """The last entry at a site that a person was named in and signed."""
@@ -218,9 +147,10 @@ class Resolution(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SettlementState:
-    """What was said to settle one finding, in custody order."""
+    """What was said to settle one finding, in custody order, and the entry that put its cause right, if one did."""
 
     resolutions: tuple[Resolution, ...] = ()
+    cleared: Moment | None = None
 
 
 class HeldBack(NamedTuple):

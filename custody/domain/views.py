@@ -12,7 +12,8 @@ from typing import cast
 from custody.domain.parties import SealRange, split_number
 from custody.domain.policy import Policy, When
 from custody.domain.register import Register
-from custody.domain.states import Holding, HoldState, ItemState, LooseState, NumberState, PersonState, State
+from custody.domain.seal_states import LooseState, NumberState
+from custody.domain.states import Holding, HoldState, ItemState, PersonState, State
 from custody.domain.vocabulary import DESK_ROLES, ItemKind
 
 BLOCK = 1_000
