@@ -34,7 +34,7 @@ DESKS = {"warehouse_clerk": "WH", "receiving_clerk": "RS", "vault_custodian": "V
 
 
 class World(Acts):
-    """A county of so many polling places, before anything happened. The phases follow one another as they stand here."""
+    """A county of so many polling places, before anything happened. Its phases stand here in their order."""
 
     # Who stands where
 
