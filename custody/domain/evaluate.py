@@ -7,8 +7,8 @@ from typing import cast
 
 from custody.domain.acts import Act
 from custody.domain.findings import Finding
-from custody.domain.parties import parse_seal_range, split_number
-from custody.domain.register import Register
+from custody.domain.parties import SealRange, parse_seal_range, split_number
+from custody.domain.register import Register, SealLot
 from custody.domain.rules import ENTRY_RULES, ITEM_RULES, JOURNEY_RULES, PLACE_RULES, STOCK_RULES
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 from custody.domain.seal_states import LooseState, NumberState
@@ -31,8 +31,8 @@ def scopes_of(register: Register, key: str, old: State | None, new: State | None
         return set()
     if word == "number":
         return _stocks(register, name)
-    if word == "loose":
-        return _loose_stocks(old, new)
+    if word == "loose" and isinstance(old, LooseState) and isinstance(new, LooseState):
+        return _loose_stocks(register, name, old, new)
     if word == "item" and isinstance(old, ItemState) and isinstance(new, ItemState):
         return _item_scopes(key, old, new)
     return set()
@@ -60,18 +60,42 @@ def seen_from_place(state: ItemState, election: str, site: str) -> tuple[object,
 
 def _stocks(register: Register, number: str) -> set[str]:
     """The places whose seal stock a number belongs to, by its lots."""
-    return {
-        f"stock:{election}/{lot.issued_to}"
-        for lot in register.lots_with(number)
-        if lot.issued_to
-        for election in ([lot.election] if lot.election else register.elections)
-    }
+    return {scope for lot in register.lots_with(number) for scope in _stocks_of_lot(register, lot)}
 
 
-def _loose_stocks(old: State | None, new: State | None) -> set[str]:
-    """The places that any run of loose seals of a block was handed to."""
-    moves = [move for state in (old, new) if isinstance(state, LooseState) for move in state.moves]
-    return {f"stock:{move.election}/{move.site}" for move in moves if move.site}
+def _stocks_of_lot(register: Register, lot: SealLot) -> set[str]:
+    elections = [lot.election] if lot.election else register.elections
+    return {f"stock:{election}/{lot.issued_to}" for election in elections} if lot.issued_to else set()
+
+
+def stocks_by_handoff(tracks: Tracks, key: str) -> set[str]:
+    """The places whose seal stock a number belongs to by a handoff of loose seals; `key` is that of the number."""
+    number = key.partition(":")[2]
+    prefix, value, width = split_number(number)
+    state = tracks.last(loose_keys(SealRange(text=number, prefix=prefix, first=value, last=value, width=width))[0])
+    moves = state.moves if isinstance(state, LooseState) else ()
+    return {f"stock:{move.election}/{move.site}" for move in moves if move.site and move.first <= value <= move.last}
+
+
+def _loose_stocks(register: Register, name: str, old: LooseState, new: LooseState) -> set[str]:
+    """The places that a run of loose seals was issued to, by a lot or a handoff, where something new is said of it."""
+    prefix, width, _ = name.rsplit("/", 2)
+    runs = {(each.first, each.last) for each in set(old.moves) ^ set(new.moves)}
+    runs |= {(each.first, each.last) for each in set(old.voids) ^ set(new.voids)}
+    scopes: set[str] = set()
+    for lot in register.lots.values():
+        if (lot.seals.prefix, str(lot.seals.width)) == (prefix, width) and _meets(
+            runs, lot.seals.first, lot.seals.last
+        ):
+            scopes |= _stocks_of_lot(register, lot)
+    for move in {*old.moves, *new.moves}:
+        if move.site and _meets(runs, move.first, move.last):
+            scopes.add(f"stock:{move.election}/{move.site}")
+    return scopes
+
+
+def _meets(runs: Iterable[tuple[int, int]], first: int, last: int) -> bool:
+    return any(start <= last and first <= end for start, end in runs)
 
 
 def evaluate_scope(register: Register, tracks: Tracks, scope: str) -> tuple[Finding, ...]:

@@ -1,7 +1,7 @@
 """The replay: what one entry does to holders, containers and seals, given the world before it in custody order.
 
-`advance` is the only place where entries change states. It judges nothing: what it noticed on the way (things that were not
-where the record had them, readings that differ) is left on the `Act` for the rules to report.
+`advance` is the only place where entries change states. It judges nothing: what it noticed on the way (things that were
+not where the record had them, readings that differ) is left on the `Act` for the rules to report.
 """
 
 from __future__ import annotations
@@ -34,17 +34,17 @@ from custody.domain.entries import (
 )
 from custody.domain.parties import Party
 from custody.domain.places import note_places
+from custody.domain.replay_contents import change_items, correct_contents, pack_items, unpack_items
 from custody.domain.replay_returns import note_owed, note_travel
 from custody.domain.replay_seals import apply_seals, open_points, read_seals, remove_seals
 from custody.domain.seal_states import LooseMove, LooseState, LooseVoid
-from custody.domain.states import HeldBack, Holding, InScanner, Lost, Resolution, SettlementState
-from custody.domain.views import HOLDS_KEY, View, loose_keys, person_key, settlement_key
+from custody.domain.states import HeldBack, Holding, Lost, Resolution, SettlementState
+from custody.domain.views import HOLDS_KEY, loose_keys, person_key, settlement_key
 from custody.domain.vocabulary import (
     Category,
     DisposalMethod,
     Figure,
     HoldMovement,
-    ItemKind,
     Role,
     StepName,
     UnsealReason,
@@ -78,53 +78,6 @@ def touched_items(act: Act) -> list[str]:
     return act.found.with_contents(code for code in named_items(act.entry) if act.is_item(code))
 
 
-def take_out(act: Act, view: View, code: str) -> None:
-    """An item comes out of its container; whoever held the outermost one holds it."""
-    state = view.item(code)
-    if state.container is None:
-        return
-    outer = view.item(view.outermost(code)).holder
-    parent = view.item(state.container)
-    view.put_item(state.container, replace(parent, contents=tuple(each for each in parent.contents if each != code)))
-    at_work = tuple(each if each.until else each._replace(until=act.moment) for each in state.in_scanner)
-    view.put_item(code, replace(state, container=None, holder=outer or state.holder, in_scanner=at_work))
-
-
-def correct_contents(act: Act) -> None:
-    """Step 1: contents that the entry shows to be elsewhere than the record has them (`contents-differ`)."""
-    entry, found = act.entry, act.found
-    match entry:
-        case Handoff() | Dispose():
-            named = set(entry.items)
-            for code in entry.items:
-                if (container := found.item(code).container) and not named.intersection(found.around(code)):
-                    _misplaced(act, code, container)
-        case Pack():
-            for code in entry.items:
-                if (container := found.item(code).container) and container != entry.container:
-                    _misplaced(act, code, container)
-            while inner := next((each for each in entry.items if each in found.around(entry.container)), None):
-                chain = [entry.container, *found.around(entry.container)]
-                _misplaced(act, chain[chain.index(inner) - 1], inner)
-        case Unpack():
-            for code in entry.items:
-                container = found.item(code).container
-                if container != entry.container:
-                    _misplaced(act, code, container or entry.container)
-        case _:
-            pass
-    if isinstance(entry, Dispose) or (isinstance(entry, Step) and entry.step is StepName.SHOWN_EMPTY):
-        for code in entry.items:
-            for inner in found.item(code).contents:
-                if inner not in entry.items:
-                    _misplaced(act, inner, code)
-
-
-def _misplaced(act: Act, code: str, container: str) -> None:
-    act.misplaced.append((code, container))
-    take_out(act, act.found, code)
-
-
 def _apply(act: Act, entry: Entry) -> None:
     """Step 3: what each kind of entry does."""
     match entry:
@@ -138,9 +91,9 @@ def _apply(act: Act, entry: Entry) -> None:
         case Unseal():
             _unseal(act, entry)
         case Pack():
-            _pack(act, entry)
+            pack_items(act, entry)
         case Unpack():
-            _unpack(act, entry)
+            unpack_items(act, entry)
         case Count():
             _count(act, entry)
         case Step():
@@ -151,18 +104,13 @@ def _apply(act: Act, entry: Entry) -> None:
             _hold(act, entry)
         case Dispose():
             if entry.method is DisposalMethod.DESTROYED:
-                _each(act, act.found.with_contents(entry.items), destroyed=act.moment)
+                change_items(act, act.found.with_contents(entry.items), destroyed=act.moment)
         case Resolve():
             _resolve(act, entry)
         case Inspect() | Access() | Amend():
             pass
         case _:
             assert_never(entry)
-
-
-def _each(act: Act, codes: Iterable[str], **values: object) -> None:
-    for code in codes:
-        act.after.put_item(code, replace(act.after.item(code), **values))  # type: ignore[arg-type]
 
 
 def _holding(act: Act, party: Party) -> Holding:
@@ -172,11 +120,11 @@ def _holding(act: Act, party: Party) -> Holding:
 def _hold_unheld(act: Act, entry: Register) -> None:
     for code in act.found.with_contents(entry.items):
         if act.after.item(code).holder is None:
-            _each(act, [code], holder=_holding(act, entry.by))
+            change_items(act, [code], holder=_holding(act, entry.by))
 
 
 def _hand_over(act: Act, entry: Handoff) -> None:
-    _each(act, act.found.with_contents(entry.items), holder=_holding(act, entry.receive))
+    change_items(act, act.found.with_contents(entry.items), holder=_holding(act, entry.receive))
     for code in entry.items:
         _found_again(act, code)
     for seals in entry.loose_seals:
@@ -197,64 +145,40 @@ def _hand_over(act: Act, entry: Handoff) -> None:
 def _found_again(act: Act, code: str) -> None:
     lost = act.after.item(code).lost
     if lost is not None and lost.ended is None:
-        _each(act, [code], lost=lost._replace(ended=act.moment))
+        change_items(act, [code], lost=lost._replace(ended=act.moment))
 
 
 def _unseal(act: Act, entry: Unseal) -> None:
     remove_seals(act, entry)
     for code in dict.fromkeys(reading.item for reading in entry.seals):
         if entry.reason in RECOUNT_REASONS:
-            _each(act, [code], recount_due=True)
+            change_items(act, [code], recount_due=True)
         if entry.reason is UnsealReason.SERVICE and entry.by.role is Role.TECHNICIAN:
-            _each(act, [code], service=entry.by.people)
+            change_items(act, [code], service=entry.by.people)
 
 
 def _end_service(act: Act, entry: Seal) -> None:
     """A technician's service ends with his seal after which no point of the item is open."""
     for code in dict.fromkeys(reading.item for reading in entry.seals):
         if set(act.after.item(code).service) & set(entry.by.people) and not open_points(act, code):
-            _each(act, [code], service=())
-
-
-def _pack(act: Act, entry: Pack) -> None:
-    after, container = act.after, entry.container
-    for code in dict.fromkeys(entry.items):
-        if code == container:
-            continue
-        _each(act, [code], container=container)
-        if after.kind(container) is ItemKind.SCANNER and after.kind(code) is ItemKind.MEMORY_DEVICE:
-            at_work = after.item(code).in_scanner
-            if not at_work or at_work[-1].until is not None:
-                session = InScanner(election=entry.election, site=entry.site, since=act.moment)
-                _each(act, [code], in_scanner=(*at_work, session))
-        contents = after.item(container).contents
-        if code not in contents:
-            _each(act, [container], contents=tuple(sorted((*contents, code))))
-    _each(act, [container], in_use=True, shown_empty=False)
-
-
-def _unpack(act: Act, entry: Unpack) -> None:
-    holder = act.found.item(act.found.outermost(entry.container)).holder
-    for code in dict.fromkeys(entry.items):
-        take_out(act, act.after, code)
-        _each(act, [code], holder=holder or act.after.item(code).holder)
+            change_items(act, [code], service=())
 
 
 def _count(act: Act, entry: Count) -> None:
     if not act.is_item(entry.subject):
         return
     ballots = entry.figures.get(Figure.BALLOTS_IN_CONTAINER)
-    _each(act, [entry.subject], has_count=True, in_use=True, shown_empty=False)
+    change_items(act, [entry.subject], has_count=True, in_use=True, shown_empty=False)
     if ballots is not None:
-        _each(act, [entry.subject], ballots=ballots, recount_due=False)
+        change_items(act, [entry.subject], ballots=ballots, recount_due=False)
 
 
 def _step(act: Act, entry: Step) -> None:
     if entry.step is StepName.SHOWN_EMPTY:
-        _each(act, entry.items, in_use=False, shown_empty=True)
+        change_items(act, entry.items, in_use=False, shown_empty=True)
     if entry.step is StepName.RESULTS_READ_IN:
         for code in entry.items:
-            _each(act, [code], read_in=(*act.after.item(code).read_in, (entry.election, act.moment)))
+            change_items(act, [code], read_in=(*act.after.item(code).read_in, (entry.election, act.moment)))
 
 
 def _incident(act: Act, entry: Incident) -> None:
@@ -262,9 +186,9 @@ def _incident(act: Act, entry: Incident) -> None:
         lost = Lost(since=act.moment, site=entry.site, election=entry.election)
         for code in entry.items:
             if (known := act.after.item(code).lost) is None or known.ended is not None:
-                _each(act, [code], lost=lost)
+                change_items(act, [code], lost=lost)
     if entry.category is Category.FOUND:
-        _each(act, act.found.with_contents(entry.items), holder=_holding(act, entry.by))
+        change_items(act, act.found.with_contents(entry.items), holder=_holding(act, entry.by))
         for code in entry.items:
             _found_again(act, code)
     if entry.category is Category.SEAL_VOID:
