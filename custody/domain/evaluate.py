@@ -107,12 +107,12 @@ def evaluate_scope(register: Register, tracks: Tracks, scope: str) -> tuple[Find
     if word == "journey":
         journey = _journey(register, tracks, scope)
         return tuple(finding for rule in JOURNEY_RULES for finding in rule(journey)) if journey else ()
+    if word == "place":
+        day = place_day(register, tracks, scope)
+        return tuple(finding for rule in PLACE_RULES for finding in rule(day)) if day else ()
     election, _, site = name.partition("/")
     if election not in register.elections or site not in register.sites:
         return ()
-    if word == "place":
-        day = _place_day(register, tracks, election, site)
-        return tuple(finding for rule in PLACE_RULES for finding in rule(day))
     stock = _seal_stock(register, tracks, election, site)
     return tuple(finding for rule in STOCK_RULES for finding in rule(stock))
 
@@ -131,6 +131,7 @@ def _journey(register: Register, tracks: Tracks, scope: str) -> Journey | None:
             start=Moment(position[0], entry),
             election=journey.election,
             place=journey.place,
+            site=journey.site,
             items=_items(tracks, journey.items),
             controlled=frozenset(journey.controlled),
             register=register,
@@ -138,8 +139,12 @@ def _journey(register: Register, tracks: Tracks, scope: str) -> Journey | None:
     return None
 
 
-def _place_day(register: Register, tracks: Tracks, election: str, site: str) -> PlaceDay:
-    events = [(position, cast(PlaceEvent, state)) for position, state in tracks.all(f"place:{election}/{site}")]
+def place_day(register: Register, tracks: Tracks, scope: str) -> PlaceDay | None:
+    """A polling place's day, or `None` when the register knows no such election or place."""
+    election, _, site = scope.partition(":")[2].partition("/")
+    if election not in register.elections or site not in register.sites:
+        return None
+    events = [(position, cast(PlaceEvent, state)) for position, state in tracks.all(scope)]
     return PlaceDay(
         election=register.elections[election],
         site=site,

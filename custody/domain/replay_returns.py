@@ -12,6 +12,7 @@ from custody.domain.acts import Act
 from custody.domain.entries import (
     Count,
     Handoff,
+    Incident,
     Inspect,
     Pack,
     Register,
@@ -20,10 +21,11 @@ from custody.domain.entries import (
     Unpack,
     Unseal,
 )
+from custody.domain.parties import Party
 from custody.domain.recorded import is_received
-from custody.domain.states import Departure, ItemState, JourneyState, Owed, Receipt, Travel
+from custody.domain.states import Carried, Departure, ItemState, JourneyState, Owed, Receipt, Travel
 from custody.domain.views import journey_key
-from custody.domain.vocabulary import DESK_ROLES, ItemKind, Purpose, Role, SiteKind
+from custody.domain.vocabulary import DESK_ROLES, Category, ItemKind, Purpose, Role, SiteKind
 
 TAKES_BACK = frozenset({Role.RECEIVING_CLERK, Role.VAULT_CUSTODIAN})
 OPENED_AT = frozenset({SiteKind.RECEIVING_STATION, SiteKind.COUNT_CENTER})
@@ -32,14 +34,15 @@ OPENED_KINDS = frozenset({ItemKind.BALLOT_CONTAINER, ItemKind.TRANSFER_CASE, Ite
 
 def note_owed(act: Act, touched: Iterable[str]) -> None:
     """Who owes each item back after this entry, and what came back by it."""
-    for code in touched:
+    entry = act.entry
+    moved = act.found.with_contents(entry.items) if isinstance(entry, Handoff) else ()
+    for code in moved if isinstance(entry, Handoff) else touched:
         for site in _owing_places(act, code):
             state = act.after.item(code)
             act.after.put_item(code, replace(state, owed=_owe(act, state, site)))
-    entry = act.entry
     if not isinstance(entry, Handoff) or not is_received(act.recorded, act.signed_by):
         return
-    for code in act.found.with_contents(entry.items):
+    for code in moved:
         if entry.receive.role in TAKES_BACK or (
             entry.receive.role is Role.WAREHOUSE_CLERK and not act.found.is_controlled(code)
         ):
@@ -66,8 +69,6 @@ def _owing_places(act: Act, code: str) -> list[str]:
     entry = act.entry
     match entry:
         case Handoff():
-            if code not in act.found.with_contents(entry.items):
-                return []
             sites = [entry.receive.site]
             if entry.purpose is Purpose.ISSUE:
                 sites.append(act.register.kit_site.get((entry.election, code)))
@@ -81,6 +82,9 @@ def _owing_places(act: Act, code: str) -> list[str]:
 def note_travel(act: Act) -> None:
     """The way back: begun, carried on, ended; departures from a polling place; receipts under seal and what followed."""
     entry = act.entry
+    if isinstance(entry, Incident) and entry.category is Category.FOUND:
+        for code in act.found.with_contents(entry.items):
+            _pass_on(act, code, entry.by, delivered=False)
     if isinstance(entry, Unseal):
         for code in dict.fromkeys(reading.item for reading in entry.seals):
             _note_opened(act, code, at=entry.site)
@@ -99,6 +103,7 @@ def note_travel(act: Act) -> None:
         journey = JourneyState(
             election=entry.election,
             place=entry.release.site or "",
+            site=entry.site,
             items=tuple(sorted(departing)),
             controlled=tuple(sorted(code for code in departing if act.found.is_controlled(code))),
         )
@@ -117,21 +122,29 @@ def _carry_on(act: Act, entry: Handoff, code: str, *, received: bool) -> None:
     if travel is None:
         if not _departs(act, entry):
             return
-        travel = Travel(since=act.moment, site=entry.release.site or "", couriers=entry.receive.people)
+        carried = (Carried(people=entry.receive.people, since=act.moment),)
+        travel = Travel(since=act.moment, site=entry.release.site or "", carried=carried)
         act.after.put_item(code, replace(state, travels=(*state.travels, travel)))
         act.journeys.add(act.recorded.id)
         return
-    act.journeys.add(travel.since.entry)
     receiver = entry.receive
+    delivered = entry.release.role is Role.COURIER and receiver.role in TAKES_BACK
+    ended = received and (receiver.role in DESK_ROLES or act.is_polling_place(receiver.site))
+    _pass_on(act, code, receiver, delivered=delivered, ended=ended)
+
+
+def _pass_on(act: Act, code: str, receiver: Party, *, delivered: bool, ended: bool = False) -> None:
+    """Another party has an item that is on its way: one stretch is over, and with a courier another begins."""
+    state = act.after.item(code)
+    travel = state.travel
+    if travel is None:
+        return
+    act.journeys.add(travel.since.entry)
+    *carried, last = travel.carried
+    carried.append(last if last.until else last._replace(until=act.moment, delivered=delivered))
     if receiver.role is Role.COURIER:
-        couriers = tuple(sorted({*travel.couriers, *receiver.people}))
-        travel = travel._replace(couriers=couriers, left=None)
-    elif travel.left is None:
-        travel = travel._replace(left=act.moment)
-    if entry.release.role is Role.COURIER and receiver.role in TAKES_BACK and travel.handed is None:
-        travel = travel._replace(handed=act.moment)
-    if received and (receiver.role in DESK_ROLES or act.is_polling_place(receiver.site)):
-        travel = travel._replace(ended=act.moment)
+        carried.append(Carried(people=receiver.people, since=act.moment))
+    travel = travel._replace(carried=tuple(carried), ended=act.moment if ended else None)
     act.after.put_item(code, replace(state, travels=(*state.travels[:-1], travel)))
 
 

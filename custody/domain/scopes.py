@@ -19,6 +19,7 @@ class Journey:
     start: Moment
     election: str
     place: str
+    site: str | None  # of that entry
     items: Mapping[str, ItemState]
     controlled: frozenset[str]  # of these items, as they set out: controlled, by kind or by contents
     register: Register

@@ -42,19 +42,31 @@ class Lost(NamedTuple):
     ended: Moment | None = None
 
 
+class Carried(NamedTuple):
+    """A stretch of a way back in the hands of one courier party; `delivered` when it ended at a receiving or vault party."""
+
+    people: tuple[str, ...]
+    since: Moment
+    until: Moment | None = None
+    delivered: bool = False
+
+
 class Travel(NamedTuple):
     """One way back of an item: from the entry by which it left a polling place with a courier to its receipt.
 
-    `couriers` are all who carried it; `handed` is the first handoff by a courier to a receiving or vault party; `left` is
-    when no courier held it any more; `ended` when it was received.
+    `carried` are the stretches in couriers' hands, in custody order; one that lasts has no end. `ended` is when the item
+    was received, which takes a signature: what was put down unsigned is in nobody's car, and yet on its way.
     """
 
     since: Moment
     site: str
-    couriers: tuple[str, ...] = ()
-    handed: Moment | None = None
-    left: Moment | None = None
+    carried: tuple[Carried, ...] = ()
     ended: Moment | None = None
+
+    @property
+    def couriers(self) -> tuple[str, ...]:
+        """All who carried it."""
+        return tuple(sorted({person for each in self.carried for person in each.people}))
 
 
 class Departure(NamedTuple):
@@ -172,10 +184,11 @@ class HoldState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JourneyState:
-    """The items that one entry put on the way back from a place, and which of them were controlled then."""
+    """The items that one entry, made at `site`, put on the way back from a place, and which were controlled then."""
 
     election: str = ""
     place: str = ""
+    site: str | None = None
     items: tuple[str, ...] = ()
     controlled: tuple[str, ...] = ()
 

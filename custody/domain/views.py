@@ -160,15 +160,26 @@ class View:
 
     def holders(self, code: str, election: str) -> frozenset[str] | None:
         """Everybody who holds an item, or `None` when nobody is on record; `election` is that of the entry judged."""
-        holding = self.item(code).holder
+        holding = self.holding(code)
         return None if holding is None else holding_people(self._register, holding, election)
+
+    def holding(self, code: str) -> Holding | None:
+        """The holding of an item: that of whoever last received it or the outermost container around it."""
+        own, outer = self.item(code).holder, self.item(self.outermost(code)).holder
+        if own is None or outer is None:
+            return own or outer
+        return max(own, outer, key=lambda each: each.since)
 
 
 def holding_people(register: Register, holding: Holding, election: str) -> frozenset[str]:
-    """The people of a holding; at a desk, all who are assigned to it in the election of either entry (shifts change)."""
+    """The people of a holding; at a desk, all who are assigned to it in the election of either entry (shifts change).
+
+    An assignment to the role at no site in particular is one to the role at every site.
+    """
     people = frozenset(holding.people)
     if holding.role not in DESK_ROLES:
         return people
     elections = {holding.election, election}
-    desks = (register.desks.get((each, holding.role, holding.site or ""), ()) for each in elections)
+    sites = {holding.site or "", ""}
+    desks = (register.desks.get((each, holding.role, site), ()) for each in elections for site in sites)
     return people.union(*desks)
