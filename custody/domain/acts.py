@@ -57,7 +57,8 @@ class Act:
     found: View
     after: View
     touched: dict[str, State]
-    target: Recorded | None = None  # of an `amend`: the entry that it amends, as its signers saw it
+    target: Recorded | None = None  # of an `amend`: the entry that it amends
+    target_was: View | None = None  # the world before that entry
     void: bool = False  # of an `amend`: it changes nothing
     reads: list[PointRead] = field(default_factory=list)
     misplaced: list[tuple[str, str]] = field(default_factory=list)  # (item, container it was not supposed to leave)
@@ -92,6 +93,7 @@ def start_act(
     before: Callable[[str], State],
     *,
     target: Recorded | None = None,
+    target_was: View | None = None,
     void: bool = False,
 ) -> Act:
     """An act not yet applied. `before(key)` gives the state of a key before this entry in custody order."""
@@ -117,6 +119,7 @@ def start_act(
         after=after,
         touched=touched,
         target=target,
+        target_was=target_was,
         void=void,
     )
 

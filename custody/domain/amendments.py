@@ -1,30 +1,35 @@
-"""What later `amend` entries make of an earlier one. The signed bytes stay as they are; only what the replay sees changes.
+"""What later `amend` entries make of an earlier one. The signed bytes stay; only what the replay sees changes.
 
-Amendments of an amendment apply first. Amendments of one entry apply in the order `(at, id)`, `at` as signed, and the last
-word on a member wins. One that would leave the entry ill-formed, that names an entry not on record, or that leads back to
-itself changes nothing (`amend-void`).
+Amendments of an amendment apply first. Amendments of one entry apply in the order `(at, id)`, `at` as signed, and
+the last word on a member wins. One that would leave the entry ill-formed, that names an entry not on record, or that
+leads back to itself changes nothing (`amend-void`). Record format 1, sections 4 and 5.
+
+An amendment may itself be aimed at another entry by an amendment of its member `amends`. So what one names as signed
+is not all that it may come to name, and entries are put right a **family** at a time: those that hang together by
+`amended_targets`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from typing import Any, cast
+from collections.abc import Iterator, Mapping
+from graphlib import CycleError, TopologicalSorter
+from typing import Any
 
 from custody.domain.entries import Amend, Entry
 from custody.domain.parsing import dump_entry, optional_members, parse_entry
 from custody.domain.recorded import Recorded
+from custody.domain.values import UUID7
 from custody.errors import Refused
 
-Lookup = Callable[[str], Recorded | None]
-"""An entry on record by its id, as its signers saw it."""
 
-Amenders = Callable[[str], Iterable[str]]
-"""The ids of the amendments that name an entry, or did so before they were amended themselves."""
+def amended_targets(entry: Entry) -> frozenset[str]:
+    """The entries that a signed entry names to be amended: by itself, or by an amendment that it aims at another entry.
 
-
-def amended_targets(amend: Amend) -> frozenset[str]:
-    """The entries that an amendment names now or could name once it is amended: whom to look at again when it arrives."""
-    return frozenset({amend.amends})
+    Nothing but `amend` entries name any. Whoever keeps these links, in both directions, can find a family.
+    """
+    if not isinstance(entry, Amend):
+        return frozenset()
+    return frozenset({entry.amends, *(each for each in _aims(entry) if each)})
 
 
 def replace_members(entry: Entry, replaces: Mapping[str, Any]) -> Entry | None:
@@ -45,42 +50,79 @@ def replace_members(entry: Entry, replaces: Mapping[str, Any]) -> Entry | None:
         return None
 
 
-def apply_amendments(recorded: Recorded, lookup: Lookup, amenders: Amenders) -> Recorded:
-    """An entry as its amendments have it. Cost grows with its amendments alone."""
-    return _amended(recorded, lookup, amenders, frozenset())
+def apply_amendments(family: Mapping[str, Recorded]) -> dict[str, Recorded]:
+    """Every entry of a family as its amendments have it, by id. Takes them as signed, and all of them.
+
+    `amended_by` of the result lists the amendments that did change it, in the order in which they applied.
+    """
+    if len(family) == 1:
+        return dict(family)
+    amenders = _amenders(family)
+    done: dict[str, Recorded] = {}
+    for entry_id in TopologicalSorter(amenders).static_order():
+        waiting = sorted((done[each] for each in amenders[entry_id]), key=lambda each: (each.signed.at, each.id))
+        recorded = family[entry_id]
+        entry, applied = recorded.signed, []
+        for each in waiting:
+            amend = each.entry
+            if not isinstance(amend, Amend) or amend.amends != entry_id:
+                continue
+            changed = replace_members(entry, amend.replaces)
+            if changed is not None:
+                entry = changed
+                applied.append(each.id)
+        done[entry_id] = recorded.amended(entry, tuple(applied)) if applied else recorded
+    return done
 
 
-def is_void(amend: Recorded, lookup: Lookup, amenders: Amenders) -> bool:
-    """Whether an amendment changes nothing: see the module's first paragraph."""
-    effective = _amended(amend, lookup, amenders, frozenset())
-    target = lookup(cast(Amend, effective.entry).amends)
-    return target is None or amend.id not in _amended(target, lookup, amenders, frozenset()).amended_by
+def _amenders(family: Mapping[str, Recorded]) -> dict[str, list[str]]:
+    """For each entry the amendments that name it or may come to, none of which leads back to itself.
+
+    A loop is broken by leaving out what its members say of one another: of amendments that amend each other in a ring
+    none changes anything, while one from outside the ring still counts. Ids are taken in their order, so that the
+    outcome does not hang on the order of arrival.
+    """
+    amenders: dict[str, list[str]] = {each: [] for each in sorted(family)}
+    for amend, targets in sorted(_may_name(family).items()):
+        for target in targets & family.keys():
+            amenders[target].append(amend)
+    while True:
+        try:
+            TopologicalSorter(amenders).prepare()
+        except CycleError as error:
+            loop = frozenset(error.args[1])
+            for each in loop:
+                amenders[each] = [amend for amend in amenders[each] if amend not in loop]
+        else:
+            return amenders
 
 
-def _amended(recorded: Recorded, lookup: Lookup, amenders: Amenders, above: frozenset[str]) -> Recorded:
-    if recorded.id in above:
-        return recorded
-    above |= {recorded.id}
-    found = (lookup(each) for each in amenders(recorded.id))
-    waiting = sorted((each for each in found if each is not None), key=lambda each: (each.signed.at, each.id))
-    entry, applied = recorded.signed, []
-    for each in waiting:
-        if each.id in above or _leads_back(each, lookup, amenders):
-            continue
-        amend = cast(Amend, _amended(each, lookup, amenders, above).entry)
-        changed = replace_members(entry, amend.replaces) if amend.amends == recorded.id else None
-        if changed is not None:
-            entry = changed
-            applied.append(each.id)
-    return recorded.amended(entry, tuple(applied)) if applied else recorded
+def _may_name(family: Mapping[str, Recorded]) -> dict[str, set[str]]:
+    """For each amendment what it names as signed, and what others would have it name."""
+    amends = {each: recorded.signed for each, recorded in family.items() if isinstance(recorded.signed, Amend)}
+    named = {each: {amend.amends} for each, amend in amends.items()}
+    aims = {each: found for each, amend in amends.items() if any(found := list(_aims(amend)))}
+    changed = bool(aims)
+    while changed:
+        changed = False
+        for amend, found in aims.items():
+            level = {amend}
+            for aim in found:
+                level = {target for each in level for target in named[each] if target in named}
+                for each in level:
+                    if aim and aim not in named[each]:
+                        named[each].add(aim)
+                        changed = True
+    return named
 
 
-def _leads_back(amend: Recorded, lookup: Lookup, amenders: Amenders) -> bool:
-    """Whether following what amendments amend, as signed, comes back to this one."""
-    seen, current = {amend.id}, cast(Amend, amend.signed).amends
-    while (target := lookup(current)) is not None and isinstance(target.signed, Amend):
-        if target.id in seen:
-            return target.id == amend.id
-        seen.add(target.id)
-        current = target.signed.amends
-    return False
+def _aims(amend: Amend) -> Iterator[str]:
+    """The new values of `amends` in an amendment's `replaces`: for the one it amends, then, nested, for those beyond.
+
+    An empty text stands where a level has none.
+    """
+    replaces: Any = amend.replaces
+    while isinstance(replaces, Mapping):
+        aim = replaces.get("amends")
+        yield aim if isinstance(aim, str) and UUID7.fullmatch(aim) else ""
+        replaces = replaces.get("replaces")

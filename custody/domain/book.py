@@ -16,15 +16,16 @@ import heapq
 from collections.abc import Iterable, Mapping
 
 from custody.domain.acts import Act, changes, start_act
-from custody.domain.amendments import apply_amendments, is_void
-from custody.domain.entries import Amend
-from custody.domain.evaluate import evaluate_scope, judge_act, scopes_of
+from custody.domain.amendments import amended_targets, apply_amendments
+from custody.domain.entries import Amend, named_items
+from custody.domain.evaluate import evaluate_scope, judge_act, scopes_of, stocks_by_handoff
 from custody.domain.findings import Finding
 from custody.domain.recorded import Position, Recorded
 from custody.domain.register import Register
 from custody.domain.replay import advance
 from custody.domain.states import State
 from custody.domain.tracks import Nothing, Place, Source, Tracks
+from custody.domain.views import View
 
 Scope = str
 """What a set of findings belongs to: `entry:ID`, `journey:ENTRY`, `place:ELECTION/SITE`, `item:CODE`, `stock:ELECTION/SITE`."""
@@ -42,6 +43,7 @@ class Book:
         self.worked: dict[str, Recorded] = {}
         self._signed: dict[str, Recorded | None] = {}
         self._amenders: dict[str, list[str]] = {}
+        self._effective: dict[str, Recorded] = {}
 
     def prepare(self, ids: Iterable[str]) -> None:
         """Load entries, their amendments and where they stood, so that a database is asked once for all."""
@@ -62,44 +64,47 @@ class Book:
         return self._signed[entry_id]
 
     def amenders(self, entry_id: str) -> list[str]:
-        """The amendments that name an entry."""
+        """The amendments that name an entry, or that aim another one at it (`amended_targets`)."""
         self.prepare((entry_id,))
         return self._amenders[entry_id]
 
     def effective(self, entry_id: str) -> Recorded:
         """An entry on record, as its amendments have it."""
-        recorded = self.signed(entry_id)
-        assert recorded is not None
-        return apply_amendments(recorded, self.signed, self.amenders)
+        if entry_id not in self._effective:
+            self._effective |= apply_amendments(self._family([entry_id]))
+        return self._effective[entry_id]
+
+    def amended_by(self, entry_id: str) -> list[str]:
+        """The amendments that name an entry, as they stand now, whether or not they change it."""
+        others = (self.effective(each) for each in self._family([entry_id]))
+        return [each.id for each in others if isinstance(each.entry, Amend) and each.entry.amends == entry_id]
 
     def take(self, arrivals: Iterable[Recorded]) -> list[str]:
         """Put new entries, or known ones with more signatures, on the book; the ids that must be worked out again."""
         arrivals = list(arrivals)
         self.prepare(each.id for each in arrivals)
-        again: list[str] = []
         for recorded in arrivals:
             self._signed[recorded.id] = recorded
-            if isinstance(recorded.signed, Amend):
-                known = self.amenders(recorded.signed.amends)
+            for target in amended_targets(recorded.signed):
+                known = self.amenders(target)
                 if recorded.id not in known:
                     known.append(recorded.id)
-        for recorded in arrivals:
-            again.extend(self._family(recorded.id))
-        return list(dict.fromkeys(again))
+        again = list(self._family(recorded.id for recorded in arrivals))
+        for each in again:
+            self._effective.pop(each, None)
+        return again
 
-    def _family(self, entry_id: str) -> list[str]:
-        """An entry, what it amends up to the first that is no amendment, and all amendments of these: they hang together."""
-        found: list[str] = []
-        waiting = [entry_id]
+    def _family(self, ids: Iterable[str]) -> dict[str, Recorded]:
+        """These entries with all that hang together with them by amendments, as signed."""
+        found: dict[str, Recorded] = {}
+        waiting = list(ids)
         while waiting:
             each = waiting.pop()
-            recorded = self.signed(each)
-            if recorded is None or each in found:
-                continue
-            found.append(each)
-            waiting.extend(self.amenders(each))
-            if isinstance(recorded.signed, Amend):
-                waiting.append(recorded.signed.amends)
+            recorded = None if each in found else self.signed(each)
+            if recorded is not None:
+                found[each] = recorded
+                waiting.extend(self.amenders(each))
+                waiting.extend(amended_targets(recorded.signed))
         return found
 
 
@@ -127,6 +132,10 @@ def work_out(book: Book, ids: Iterable[str], scopes: Iterable[Scope] = ()) -> No
             heapq.heappush(waiting, (recorded.position, entry_id))
         else:
             touched = _apply(book, recorded, wanted)
+            # What an entry asked of its signers is asked of whoever amends it: they are judged again with it.
+            again = [] if isinstance(recorded.entry, Amend) else book.amended_by(entry_id)
+            for each in again:
+                heapq.heappush(waiting, (book.effective(each).position, each))
         for key, where in touched:
             following = book.tracks.after(key, where)
             if following is not None:
@@ -144,6 +153,8 @@ def _retract(book: Book, entry_id: str, scopes: set[Scope]) -> list[tuple[str, P
         stood = book.tracks.at(key, old.position)
         book.tracks.remove(key, old.position)
         scopes.update(scopes_of(book.register, key, stood, book.tracks.before(key, old.position)))
+        if key.startswith("number:"):
+            scopes.update(stocks_by_handoff(book.tracks, key))
     book.places[entry_id] = None
     return [(key, old.position) for key in sorted(old.keys)]
 
@@ -181,6 +192,8 @@ def _write(
             different.append((key, position))
         # A place hears of every entry that touches it, even when that changes no state.
         scopes.update(scopes_of(book.register, key, held, holds))
+        if held != holds and key.startswith("number:"):
+            scopes.update(stocks_by_handoff(tracks, key))
     book.places[entry_id] = Place(position=position, keys=frozenset(new))
     return different
 
@@ -190,10 +203,25 @@ def _act(book: Book, recorded: Recorded) -> Act:
         return book.tracks.before(key, recorded.position)
 
     if not isinstance(recorded.entry, Amend):
-        return start_act(recorded, book.register, before)
-    target = book.signed(recorded.entry.amends)
-    void = is_void(recorded, book.signed, book.amenders)
-    return start_act(recorded, book.register, before, target=target, void=void)
+        act = start_act(recorded, book.register, before)
+        if recorded.amended_by:  # its amendments are judged by what it said as signed, too: note that as read
+            act.was.with_contents(named_items(recorded.signed))
+        return act
+    if book.signed(recorded.entry.amends) is None:
+        return start_act(recorded, book.register, before, void=True)
+    target = book.effective(recorded.entry.amends)
+
+    def before_target(key: str) -> State:
+        return book.tracks.before(key, target.position)
+
+    return start_act(
+        recorded,
+        book.register,
+        before,
+        target=target,
+        target_was=View(before_target, book.register, book.register.policies.at(target.time)),
+        void=recorded.id not in target.amended_by,
+    )
 
 
 def derive(entries: Iterable[Recorded], register: Register) -> Book:
