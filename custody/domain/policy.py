@@ -1,17 +1,17 @@
 """Policy: what a jurisdiction asks of the people who handle its material, as dated versions.
 
-The version in force at an entry's time judges that entry. Defaults and where they come from stand beside each field; they are
-common practice where no source is named. Law and local directives decide: a jurisdiction sets its own document.
+The version in force at an entry's time judges that entry. Defaults and where they come from stand beside each field;
+they are common practice where no source is named. Law and local directives decide: a jurisdiction sets its own
+document.
 
-`parse_policy` takes the JSON form (also written as TOML in files and pages); a member left out keeps its default.
+How a policy is written down, as JSON on record and as TOML in files and pages, is in `policy_document.py`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
 
 from custody.domain.vocabulary import ItemKind, Purpose, Role, StepName
 
@@ -144,7 +144,7 @@ class Policy:
     routes: Mapping[Purpose, Route] = field(default_factory=_default_routes)
 
     def people_for(self, *, kind: ItemKind, act: str, site_kind: str | None) -> int:
-        """How many people of a party must sign `act` (an entry kind) on a controlled item of this kind at such a site."""
+        """How many people of a party must sign `act` (an entry kind) on a controlled item of this kind, there."""
         for exception in self.exceptions:
             if (exception.kind, exception.act, exception.site_kind) == (kind, act, site_kind):
                 return exception.number
@@ -160,117 +160,9 @@ class Policy:
         return giver in route.givers and taker in route.takers
 
 
-_SCALARS = {
-    "people.controlled": ("people_controlled", int),
-    "people.access": ("people_access", int),
-    "tape.signers": ("tape_signers", int),
-    "memory.stays_in": ("memory_stays_in", bool),
-    "travel.minutes_at_least": ("travel_minutes_at_least", int),
-    "transit.minutes_at_most": ("transit_minutes_at_most", int),
-    "late_entry.hours": ("late_entry_hours", int),
-    "clock.minutes_ahead": ("clock_minutes_ahead", int),
-    "checkins.differ_at_most": ("checkins_differ_at_most", int),
-    "read_in.hours": ("read_in_hours", int),
-    "opened.hours": ("opened_hours", int),
-    "retention.months": ("retention_months", int),
-}
-_WORD_LISTS: dict[str, tuple[str, type[StrEnum]]] = {
-    "steps.before_open": ("steps_before_open", StepName),
-    "steps.after_close": ("steps_after_close", StepName),
-    "resolve.roles": ("resolve_roles", Role),
-}
-
-
-def dump_policy(policy: Policy) -> dict[str, Any]:
-    """The JSON form: sections as objects, every member present."""
-    document: dict[str, Any] = {}
-    for key, (name, _) in (_SCALARS | _WORD_LISTS).items():
-        section, member = key.split(".")
-        value = getattr(policy, name)
-        document.setdefault(section, {})[member] = [word.value for word in value] if key in _WORD_LISTS else value
-    document["people"] |= {
-        "steps": {step.value: number for step, number in policy.people_steps.items()},
-        "differ_in_affiliation": {
-            "courier": policy.differ_couriers,
-            "seal": [kind.value for kind in policy.differ_seal],
-        },
-        "exceptions": [
-            {"kind": each.kind.value, "act": each.act, "site_kind": each.site_kind, "number": each.number}
-            for each in policy.exceptions
-        ],
-    }
-    document["items"] = {
-        kind.value: {"controlled": row.controlled.value, "sealed": row.sealed.value, "returned": row.returned}
-        for kind, row in policy.items.items()
-    }
-    document["routes"] = {
-        purpose.value: {"from": [role.value for role in route.givers], "to": [role.value for role in route.takers]}
-        for purpose, route in policy.routes.items()
-        if purpose not in (Purpose.RELIEVE, Purpose.AUDIT)
-    }
-    return document
-
-
-def parse_policy(document: Mapping[str, Any]) -> Policy:
-    """A policy from its JSON form; what is left out keeps its default. Raises `ValueError` naming the key at fault."""
-    known = dump_policy(Policy())
-    for section, members in document.items():
-        if section not in known or not isinstance(members, dict):
-            raise ValueError(f"policy has no section {section!r}")
-        for member in members.keys() - known[section].keys():
-            raise ValueError(f"policy has no key {section}.{member}")
-    merged = {section: members | document.get(section, {}) for section, members in known.items()}
-    values: dict[str, Any] = {}
-    for key, (name, expected) in _SCALARS.items():
-        section, member = key.split(".")
-        value = merged[section][member]
-        if type(value) is not expected or (expected is int and value < 0):
-            raise ValueError(f"policy {key}: expected {'yes or no' if expected is bool else 'a whole number'}")
-        values[name] = value
-    for key, (name, words) in _WORD_LISTS.items():
-        section, member = key.split(".")
-        values[name] = _read(key, lambda w=words, v=merged[section][member]: tuple(w(each) for each in v))
-    people = merged["people"]
-    differ = known["people"]["differ_in_affiliation"] | people["differ_in_affiliation"]
-    values["people_steps"] = _read(
-        "people.steps", lambda: {StepName(step): int(number) for step, number in people["steps"].items()}
-    )
-    values["differ_couriers"] = bool(differ["courier"])
-    values["differ_seal"] = _read(
-        "people.differ_in_affiliation", lambda: tuple(ItemKind(each) for each in differ["seal"])
-    )
-    values["exceptions"] = _read(
-        "people.exceptions",
-        lambda: tuple(LonePerson(**each | {"kind": ItemKind(each["kind"])}) for each in people["exceptions"]),
-    )
-    values["items"] = _read(
-        "items", lambda: {ItemKind(kind): _parse_kind(row) for kind, row in merged["items"].items()}
-    )
-    values["routes"] = _default_routes() | _read(
-        "routes", lambda: {Purpose(purpose): _parse_route(row) for purpose, row in merged["routes"].items()}
-    )
-    assert values.keys() == {each.name for each in fields(Policy)}
-    return Policy(**values)
-
-
-def _read(key: str, read: Any) -> Any:
-    try:
-        return read()
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise ValueError(f"policy {key}: {error}") from None
-
-
-def _parse_kind(row: Mapping[str, Any]) -> KindPolicy:
-    return KindPolicy(controlled=When(row["controlled"]), sealed=When(row["sealed"]), returned=bool(row["returned"]))
-
-
-def _parse_route(row: Mapping[str, Any]) -> Route:
-    return Route(givers=tuple(Role(role) for role in row["from"]), takers=tuple(Role(role) for role in row["to"]))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policies:
-    """The dated versions of one jurisdiction, oldest first: `(in force from, policy)`. Before the first: the defaults."""
+    """The dated versions of one jurisdiction, oldest first: `(in force from, policy)`. Before them: the defaults."""
 
     versions: tuple[tuple[int, Policy], ...] = ()
 

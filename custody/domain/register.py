@@ -1,8 +1,8 @@
 """The register: people, keys, sites, items, seal lots, elections and kits, as the register log has it.
 
-A register is built from the changes of that log, row by row, and can be built again from nothing. Names, phones and addresses
-of people are not here: on record they are commitments, and no rule needs them. A row replaces the row of the same key
-(`row_key`); leaving service is the member `retired` of a row, since what is on record keeps naming it.
+A register is built from the changes of that log, row by row, and can be built again from nothing. Names, phones and
+addresses of people are not here: on record they are commitments, and no rule needs them. A row replaces the row of the
+same key (`row_key`); leaving service is the member `retired` of a row, since what is on record keeps naming it.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from typing import Any
 
 from custody.domain.instants import local_instant, parse_instant
 from custody.domain.parties import SealRange, split_number
-from custody.domain.policy import Policies, parse_policy
+from custody.domain.policy import Policies
+from custody.domain.policy_document import parse_policy
 from custody.domain.vocabulary import STORAGE_KINDS, ItemKind, Role, SiteKind
 
 
@@ -294,5 +295,5 @@ KEY_MEMBERS: Mapping[str, tuple[str, ...]] = {
 
 
 def row_key(table: str, row: Row) -> tuple[Any, ...]:
-    """The members by which a later row replaces an earlier one, in a fixed order; one that is left out counts as empty."""
+    """The members by which a later row replaces an earlier one, in a fixed order; one left out counts as empty."""
     return tuple(row.get(member, "") for member in KEY_MEMBERS[table])

@@ -11,6 +11,9 @@ from django.utils.translation import gettext_lazy
 
 from custody.domain.instants import local_instant, parse_instant
 from custody.domain.register import KEY_MEMBERS, row_key
+from custody.errors import Refused
+from custody.ledger.base64 import parse_base64
+from custody.ledger.signing import check_public_key
 from custody.masterdata.drafts import Draft, Load, file_of
 from custody.masterdata.standing import Names, Standing
 
@@ -85,6 +88,20 @@ def check_owners(load: Load, standing: Standing) -> None:
             elif table == "keys" and row and draft.values.get("person", row["person"]) != row["person"]:
                 reason = _("is the key of %(person)s, and a key belongs to one person only")
                 load.fault(draft, column, reason % {"person": row["person"]})
+
+
+def check_strength(load: Load, standing: Standing) -> None:
+    """Keys that are not on the register yet are none of those that anybody can sign for."""
+    for draft in load.drafts["keys"]:
+        text = draft.values.get("public_key")
+        rows = standing.get(draft.jurisdiction)
+        if text is None or (rows and (text,) in rows.tables["keys"]):
+            continue
+        try:
+            check_public_key(parse_base64(text))
+        except Refused as error:
+            reason = _("is a key that must not be used: %(detail)s")
+            load.fault(draft, "public_key", reason % {"detail": error.detail})
 
 
 def check_doubles(load: Load) -> None:

@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from custody.domain.register import row_key
-from custody.masterdata.checks import check_doubles, check_owners, check_references, check_times, place, spread_keys
+from custody.masterdata.checks import (
+    check_doubles,
+    check_owners,
+    check_references,
+    check_strength,
+    check_times,
+    place,
+    spread_keys,
+)
 from custody.masterdata.drafts import TABLES, Load
 from custody.masterdata.items import Issued, check_tags, settle_codes
 from custody.masterdata.lots import check_lots, withdrawn_parts
@@ -35,6 +43,7 @@ def check_load(load: Load, standing: Standing) -> list[Issued]:
     place(load, names)
     spread_keys(load, standing)
     check_owners(load, standing)
+    check_strength(load, standing)
     check_doubles(load)
     check_references(load, names)
     check_times(load)

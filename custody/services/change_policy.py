@@ -14,7 +14,7 @@ from django.db import transaction
 
 from custody import registers, store
 from custody.domain.instants import dump_instant
-from custody.domain.policy import dump_policy, parse_policy
+from custody.domain.policy_document import dump_policy, parse_policy
 from custody.errors import CustodyError
 from custody.services.append_changes import append_changes
 
