@@ -254,6 +254,11 @@ def named_people(entry: Entry) -> tuple[str, ...]:
     return tuple(dict.fromkeys(person for _, party in ends(entry) for person in party.people))
 
 
+def people_of(entry: Entry) -> frozenset[str]:
+    """Everybody whom an entry names: parties, observers, the transcriber."""
+    return frozenset({*named_people(entry), *entry.observers, *filter(None, [entry.transcriber])})
+
+
 def readings(entry: Entry) -> tuple[Reading, ...]:
     """The seal readings of an entry, in their order."""
     if isinstance(entry, Handoff | Seal | Unseal | Inspect):

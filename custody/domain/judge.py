@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from custody.domain.entries import Entry, ends
+from custody.domain.entries import ends, people_of
 from custody.domain.findings import Finding
 from custody.domain.recorded import Recorded
 from custody.domain.register import Register
@@ -35,12 +35,6 @@ class Settled:
     status: Status
     by: Moment | None = None
     referred: Moment | None = None
-
-
-def people_of(entry: Entry) -> frozenset[str]:
-    """Everybody whom an entry names: parties, observers, the transcriber."""
-    people = {person for _, party in ends(entry) for person in party.people}
-    return frozenset({*people, *entry.observers, *filter(None, [entry.transcriber])})
 
 
 def settle(

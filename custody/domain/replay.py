@@ -30,7 +30,7 @@ from custody.domain.entries import (
     Unseal,
     moved_items,
     named_items,
-    named_people,
+    people_of,
 )
 from custody.domain.parties import Party
 from custody.domain.places import note_places
@@ -244,9 +244,7 @@ def _note_elections(act: Act, touched: Iterable[str]) -> None:
 
 def _note_people(act: Act) -> None:
     """Step 5: where the people who are named and signed were last. Paper is left out: it was signed elsewhere."""
-    for person in named_people(act.entry):
+    for person in people_of(act.entry):
         before = act.was.person(person)  # read for everybody named, so that a change of the person reaches this entry
         if act.entry.site is not None and act.entry.paper is None and person in act.signed_by:
             act.after.put(person_key(person), replace(before, last=act.moment, site=act.entry.site))
-    for person in act.signed_by:
-        act.was.person(person)
