@@ -166,7 +166,7 @@ def append(head: LogHead, lines: Sequence[NewLine]) -> list[StoredLine]:
     nodes = fetch_nodes(head, (node for node in asked if merkle.locate(*node)[0] < head.size))
     stored = []
     for seq, line in enumerate(lines, head.size):
-        body = dump_canonical({**line.content, "seq": seq, "received": dump_instant(line.received)})
+        body = line_body(seq, line)
         if len(body) > MAX_ENTRY_BYTES:
             detail = f"The line would have {len(body)} bytes; {MAX_ENTRY_BYTES} is the most."
             raise Refused("too-large", detail, limit=MAX_ENTRY_BYTES, index=seq - head.size)
@@ -176,6 +176,11 @@ def append(head: LogHead, lines: Sequence[NewLine]) -> list[StoredLine]:
         stored.append(StoredLine(seq=seq, received=line.received, entry_id=line.entry_id, body=body, nodes=hashes))
     _write(head, stored)
     return stored
+
+
+def line_body(seq: int, line: NewLine) -> bytes:
+    """The canonical JSON of a line under its number. Raises `ValueError` for content that has no canonical form."""
+    return dump_canonical({**line.content, "seq": seq, "received": dump_instant(line.received)})
 
 
 def _write(head: LogHead, lines: list[StoredLine]) -> None:

@@ -74,9 +74,8 @@ class Track:
 class Tracks:
     """All tracks of one log that were looked at, and which positions of them were written or removed."""
 
-    def __init__(self, source: Source, floor: Position = END) -> None:
+    def __init__(self, source: Source) -> None:
         self._source = source
-        self._floor = floor
         self._tracks: dict[str, Track] = {}
         self.written: set[tuple[str, Position]] = set()
 
@@ -118,9 +117,19 @@ class Tracks:
         index = bisect_right(track.positions, position)
         return track.positions[index] if index < len(track.positions) else None
 
+    def neighbours(self, key: str, position: Position) -> tuple[Position | None, Position | None]:
+        """The positions that touch a key just before and just after this one."""
+        track = self._track(key, position)
+        index = bisect_left(track.positions, position)
+        return (track.positions[index - 1] if index else None), self.after(key, position)
+
     def last(self, key: str) -> State:
         """The state of a key after everything on record."""
         return self.before(key, END)
+
+    def prepare_last(self, keys: Iterable[str]) -> None:
+        """Load the last states of many keys at once."""
+        self.prepare(keys, END)
 
     def all(self, key: str) -> list[tuple[Position, State]]:
         """Everything that touched a key, in custody order."""

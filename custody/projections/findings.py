@@ -1,0 +1,121 @@
+"""Findings as rows: written for the scopes that a book looked at, settled, and journalled when they prove not to be so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, cast
+
+from custody import store
+from custody.domain.book import Book
+from custody.domain.findings import Finding
+from custody.domain.judge import Settled, settle
+from custody.domain.state_codec import dump_state, load_dataclass
+from custody.domain.states import Moment, SettlementState
+from custody.domain.views import settlement_key
+from custody.projections.reading import query_in
+from custody.projections.writing import execute_many
+
+_COLUMNS = "scope, key, status, settled_by, settled_at, referred_by, body"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredFinding:
+    """A finding as the table has it: the scope that gave it, what it says, how it stands on everything on record."""
+
+    scope: str
+    finding: Finding
+    settled: Settled
+
+
+def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, now: int) -> None:
+    """The rows of every scope that the book looked at, and of findings that somebody settled or a later act cleared.
+
+    `arrival` is the entry whose arrival led to this, `now` when; a finding that was on show by then and is gone is journalled.
+    """
+    old = {(each.scope, each.finding.key): each for each in _rows(log, "scope", book.findings)}
+    new = {(scope, finding.key): finding for scope, findings in book.findings.items() for finding in findings}
+    said = {key.partition(":")[2] for key, _ in book.tracks.written if key.startswith("finding:")}
+    elsewhere = said - {key for _, key in new}
+    for each in _rows(log, "key", elsewhere):
+        if each.scope not in book.findings:
+            old[each.scope, each.finding.key] = each
+            new[each.scope, each.finding.key] = each.finding
+    settled = settle_findings(book, new.values())
+    gone = [where for where in old if where not in new]
+    changed = [
+        (where, finding)
+        for where, finding in new.items()
+        if where not in old or (old[where].finding, old[where].settled) != (finding, settled[finding.key])
+    ]
+    stale = [*gone, *(where for where, _ in changed if where in old)]
+    execute_many(
+        "DELETE FROM custody_findingrow WHERE log_id = %s AND scope = %s AND key = %s",
+        [(log.id, *where) for where in stale],
+    )
+    execute_many(
+        "INSERT INTO custody_findingrow (log_id, scope, key, rule, severity, at, election, site, status, settled_by,"
+        " settled_at, referred_by, body) VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)",
+        [_row(log, scope, finding, settled[finding.key]) for (scope, _), finding in changed],
+    )
+    _journal(log, [old[where] for where in gone], {key for _, key in new}, arrival=arrival, now=now)
+
+
+def settle_findings(book: Book, findings: Iterable[Finding]) -> dict[str, Settled]:
+    """How each finding stands, by key."""
+    findings = list(findings)
+    book.tracks.prepare_last(settlement_key(finding.key) for finding in findings)
+    return {
+        finding.key: settle(
+            finding,
+            cast(SettlementState, book.tracks.last(settlement_key(finding.key))),
+            book.register,
+            book.signed,
+        )
+        for finding in findings
+    }
+
+
+def _journal(
+    log: store.LogHead, gone: list[StoredFinding], standing: set[str], *, arrival: Moment | None, now: int
+) -> None:
+    execute_many(
+        "INSERT INTO custody_withdrawn (log_id, key, withdrawn_by, withdrawn_at, body) VALUES (%s, %s, %s, %s, %s)",
+        [
+            (log.id, each.finding.key, arrival.entry if arrival else "", now, dump_state(each.finding))
+            for each in gone
+            if each.finding.at <= now and each.finding.key not in standing
+        ],
+    )
+
+
+def _rows(log: store.LogHead, column: str, wanted: Iterable[str]) -> list[StoredFinding]:
+    sql = f"SELECT {_COLUMNS} FROM custody_findingrow WHERE log_id = %s AND {column} IN ({{}})"  # noqa: S608
+    return [_stored(row) for row in query_in(sql, (log.id,), wanted)]
+
+
+def _stored(row: tuple[Any, ...]) -> StoredFinding:
+    scope, _, status, settled_by, settled_at, referred_by, body = row
+    by = Moment(settled_at, settled_by) if settled_by and status != "open" else None
+    referred = Moment(settled_at, referred_by) if referred_by else None
+    finding: Finding = load_dataclass(Finding, body)
+    return StoredFinding(scope=scope, finding=finding, settled=Settled(status=status, by=by, referred=referred))
+
+
+def _row(log: store.LogHead, scope: str, finding: Finding, settled: Settled) -> tuple[Any, ...]:
+    moment = settled.by or settled.referred
+    return (
+        log.id,
+        scope,
+        finding.key,
+        finding.rule,
+        finding.severity.value,
+        finding.at,
+        finding.election,
+        finding.site or "",
+        settled.status,
+        settled.by.entry if settled.by else "",
+        moment.time if moment else None,
+        settled.referred.entry if settled.referred else "",
+        dump_state(finding),
+    )

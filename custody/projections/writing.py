@@ -1,0 +1,116 @@
+"""What a book worked out, into the derived tables: rows of entries, versions of states, the owed list.
+
+Only what the book wrote is touched. Findings are in `findings.py` beside this.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from typing import Any, cast
+
+from django.db import connection
+
+from custody import store
+from custody.domain.book import Book
+from custody.domain.entries import Amend
+from custody.domain.recorded import Recorded
+from custody.domain.state_codec import dump_state
+from custody.domain.states import ItemState
+from custody.domain.views import item_key
+from custody.models.derived import FOREVER
+
+
+def write_states(log: store.LogHead, book: Book) -> None:
+    """The versions that the book wrote or removed; an interval ends where the next begins."""
+    removed, added, ended = [], [], []
+    for key, position in sorted(book.tracks.written):
+        state = book.tracks.at(key, position)
+        before, after = book.tracks.neighbours(key, position)
+        until = after[0] if after else FOREVER
+        if state is None:
+            removed.append((log.id, key, *position))
+            if before:
+                ended.append((until, log.id, key, *before))
+        else:
+            added.append((log.id, key, *position, until, dump_state(state)))
+            if before:
+                ended.append((position[0], log.id, key, *before))
+    execute_many("DELETE FROM custody_version WHERE log_id = %s AND key = %s AND time = %s AND entry_id = %s", removed)
+    execute_many(
+        "UPDATE custody_version SET until = %s WHERE log_id = %s AND key = %s AND time = %s AND entry_id = %s", ended
+    )
+    execute_many(
+        "INSERT INTO custody_version (log_id, key, time, entry_id, until, state) VALUES (%s, %s, %s, %s, %s, %s)"
+        " ON CONFLICT (log_id, key, time, entry_id) DO UPDATE SET until = excluded.until, state = excluded.state",
+        added,
+    )
+
+
+def write_entries(log: store.LogHead, book: Book) -> None:
+    """A row for every entry that was applied, and who amends whom."""
+    execute_many(
+        "INSERT INTO custody_onrecord (log_id, entry_id, time, at, received, seq, kind, election, site, keys)"
+        " VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s) ON CONFLICT (log_id, entry_id) DO UPDATE SET"
+        " time = excluded.time, at = excluded.at, site = excluded.site, keys = excluded.keys",
+        [_entry_row(log, book, recorded) for recorded in book.worked.values()],
+    )
+    execute_many(
+        "INSERT INTO custody_amendment (log_id, target, entry_id) VALUES (%s, %s, %s) ON CONFLICT DO NOTHING",
+        [
+            (log.id, recorded.signed.amends, recorded.id)
+            for recorded in book.worked.values()
+            if isinstance(recorded.signed, Amend)
+        ],
+    )
+
+
+def _entry_row(log: store.LogHead, book: Book, recorded: Recorded) -> tuple[Any, ...]:
+    entry, place = recorded.entry, book.places[recorded.id]
+    keys = sorted(place.keys) if place else []
+    return (
+        log.id,
+        recorded.id,
+        recorded.time,
+        entry.at,
+        recorded.received,
+        recorded.seq,
+        entry.kind,
+        entry.election,
+        entry.site or "",
+        json.dumps(keys, ensure_ascii=False, separators=(",", ":")),
+    )
+
+
+def write_owed(log: store.LogHead, book: Book) -> None:
+    """The owed list of every item whose state was written."""
+    items = sorted({key.partition(":")[2] for key, _ in book.tracks.written if key.startswith("item:")})
+    for start in range(0, len(items), 500):
+        chunk = items[start : start + 500]
+        marks = ", ".join(["%s"] * len(chunk))
+        with connection.cursor() as cursor:
+            cursor.execute(f"DELETE FROM custody_owedrow WHERE log_id = %s AND item IN ({marks})", [log.id, *chunk])  # noqa: S608
+    execute_many(
+        "INSERT INTO custody_owedrow (log_id, election, site, item, kind, since, container, holder)"
+        " VALUES (%s, %s, %s, %s, %s, %s, %s, %s)",
+        [row for item in items for row in _owed_rows(log, book, item)],
+    )
+
+
+def _owed_rows(log: store.LogHead, book: Book, code: str) -> Iterable[tuple[Any, ...]]:
+    state = cast(ItemState, book.tracks.last(item_key(code)))
+    item = book.register.items.get(code)
+    if item is None:
+        return
+    holder = json.dumps(state.holder, ensure_ascii=False) if state.holder else ""
+    for owed in state.owed:
+        if owed.back is None:
+            since = owed.since.time
+            yield (log.id, owed.election, owed.site, code, item.kind.value, since, state.container or "", holder)
+
+
+def execute_many(sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
+    """One statement for many rows; none for none."""
+    if rows:
+        with connection.cursor() as cursor:
+            cursor.executemany(sql, rows)
