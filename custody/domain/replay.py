@@ -119,7 +119,7 @@ def _holding(act: Act, party: Party) -> Holding:
 
 def _hold_unheld(act: Act, entry: Register) -> None:
     for code in act.found.with_contents(entry.items):
-        if act.after.item(code).holder is None:
+        if act.after.holding(code) is None:
             change_items(act, [code], holder=_holding(act, entry.by))
 
 

@@ -17,6 +17,13 @@ from collections.abc import Callable, Iterable
 
 from custody.domain.acts import Act
 from custody.domain.findings import Finding
+from custody.domain.rules.contents import CONTENT_RULES
+from custody.domain.rules.custody import CUSTODY_ENTRY_RULES, CUSTODY_ITEM_RULES
+from custody.domain.rules.disposal import DISPOSAL_ENTRY_RULES
+from custody.domain.rules.seal_numbers import SEAL_NUMBER_RULES
+from custody.domain.rules.seal_stock import SEAL_STOCK_RULES
+from custody.domain.rules.seals import SEAL_RULES
+from custody.domain.rules.transit import TRANSIT_ENTRY_RULES, TRANSIT_JOURNEY_RULES
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 
 EntryRule = Callable[[Act], Iterable[Finding]]
@@ -25,8 +32,15 @@ PlaceRule = Callable[[PlaceDay], Iterable[Finding]]
 ItemRule = Callable[[ItemLife], Iterable[Finding]]
 StockRule = Callable[[SealStock], Iterable[Finding]]
 
-ENTRY_RULES: tuple[EntryRule, ...] = ()
-JOURNEY_RULES: tuple[JourneyRule, ...] = ()
+ENTRY_RULES: tuple[EntryRule, ...] = (
+    *CUSTODY_ENTRY_RULES,
+    *TRANSIT_ENTRY_RULES,
+    *DISPOSAL_ENTRY_RULES,
+    *SEAL_RULES,
+    *SEAL_NUMBER_RULES,
+    *CONTENT_RULES,
+)
+JOURNEY_RULES: tuple[JourneyRule, ...] = (*TRANSIT_JOURNEY_RULES,)
 PLACE_RULES: tuple[PlaceRule, ...] = ()
-ITEM_RULES: tuple[ItemRule, ...] = ()
-STOCK_RULES: tuple[StockRule, ...] = ()
+ITEM_RULES: tuple[ItemRule, ...] = (*CUSTODY_ITEM_RULES,)
+STOCK_RULES: tuple[StockRule, ...] = (*SEAL_STOCK_RULES,)
