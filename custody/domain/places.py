@@ -1,7 +1,8 @@
 """A polling place's day, as the list of the entries that touch it: the replay notes each as a `PlaceEvent`.
 
-An entry touches a place when it was made there, when a party of it stands there, or when an item that the place owes in that
-election is named. The rules about places read these events and the last states of the place's items, never whole entries.
+An entry touches a place when it was made there, when a party of it stands there, when an item that the place owes in that
+election is named, or when it counts the place or an item of its kit, wherever that is done. The rules about places read
+these events and the last states of the place's items, never whole entries.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from custody.domain.acts import Act
-from custody.domain.entries import Count, Entry, Handoff, Pack, Seal, Step, Unpack, ends
+from custody.domain.entries import Count, Entry, Handoff, Pack, Seal, Step, ends
 from custody.domain.states import PlaceEvent
 from custody.domain.views import place_key
 from custody.domain.vocabulary import ItemKind, Purpose
@@ -24,6 +25,8 @@ def note_places(act: Act, touched: Sequence[str]) -> None:
         sites.update(owed.site for owed in act.after.item(code).owed if owed.election == election)
     if isinstance(entry, Handoff) and entry.purpose is Purpose.ISSUE:
         sites.update(act.register.kit_site.get((election, code)) for code in touched)
+    if isinstance(entry, Count):
+        sites.update((entry.subject, act.register.kit_site.get((election, entry.subject))))
     for site in sorted(site for site in sites if site is not None and act.is_polling_place(site)):
         act.places.add((election, site))
         act.after.put(place_key(election, site), _event(act, touched, site))
@@ -38,10 +41,11 @@ def _event(act: Act, touched: Sequence[str], site: str) -> PlaceEvent:
     if isinstance(entry, Handoff) and entry.release.site == site != entry.receive.site:
         handed_out = tuple(act.found.with_contents(entry.items))
     return PlaceEvent(
+        site=entry.site,
         here=entry.site == site,
         kind=entry.kind,
         step=entry.step.value if isinstance(entry, Step) else "",
-        step_items=entry.items if isinstance(entry, Step) else (),
+        step_scanners=_step_scanners(act, entry) if isinstance(entry, Step) else (),
         subject=entry.subject if isinstance(entry, Count) else "",
         figures=tuple((name.value, figure) for name, figure in entry.figures.items())
         if isinstance(entry, Count)
@@ -49,10 +53,9 @@ def _event(act: Act, touched: Sequence[str], site: str) -> PlaceEvent:
         items=owed,
         handed_out=handed_out,
         controlled_out=any(act.found.is_controlled(code) for code in handed_out),
-        loaded=_loaded_scanners(act),
+        loaded=tuple(code for code in _loaded_scanners(act) if _place_of(act, code) == site),
         issued=issues and not kit.isdisjoint(touched),
-        packed=_devices(act, entry) if isinstance(entry, Pack) else (),
-        unpacked=_devices(act, entry) if isinstance(entry, Unpack) else (),
+        packed=(entry.container,) if isinstance(entry, Pack) and _loads(act, entry) else (),
         loose_in=_loose_in(entry, site),
     )
 
@@ -66,6 +69,12 @@ def _loose_in(entry: Entry, site: str) -> tuple[str, ...]:
 def _owes(act: Act, code: str, site: str) -> bool:
     owed = act.after.item(code).owed
     return any((each.election, each.site) == (act.entry.election, site) for each in owed)
+
+
+def _place_of(act: Act, code: str) -> str | None:
+    """The place of an item in the entry's election: of those that owe it, the one that came to do so last."""
+    owed = [each for each in act.after.item(code).owed if each.election == act.entry.election]
+    return max(owed, key=lambda each: (each.since, each.site)).site if owed else None
 
 
 def _loaded_scanners(act: Act) -> tuple[str, ...]:
@@ -87,8 +96,21 @@ def _loaded_scanners(act: Act) -> tuple[str, ...]:
     )
 
 
-def _devices(act: Act, entry: Pack | Unpack) -> tuple[tuple[str, str], ...]:
-    """The memory devices that this entry packs into, or unpacks from, a scanner: `(device, scanner)`."""
-    if act.found.kind(entry.container) is not ItemKind.SCANNER:
-        return ()
-    return tuple((code, entry.container) for code in entry.items if act.found.kind(code) is ItemKind.MEMORY_DEVICE)
+def _loads(act: Act, entry: Pack) -> bool:
+    """Whether an entry packs a memory device into a scanner."""
+    found = act.found
+    return found.kind(entry.container) is ItemKind.SCANNER and any(
+        found.kind(code) is ItemKind.MEMORY_DEVICE for code in entry.items
+    )
+
+
+def _step_scanners(act: Act, entry: Step) -> tuple[str, ...]:
+    """The scanners that a step is about: those it names, and those that a device it names is in or was in last."""
+    found = act.found
+    scanners: set[str] = set()
+    for code in entry.items:
+        if found.kind(code) is ItemKind.SCANNER:
+            scanners.add(code)
+        elif at_work := found.item(code).in_scanner:
+            scanners.add(at_work[-1].scanner)
+    return tuple(sorted(scanners))

@@ -83,7 +83,9 @@ def pack_items(act: Act, entry: Pack) -> None:
         if after.kind(container) is ItemKind.SCANNER and after.kind(code) is ItemKind.MEMORY_DEVICE:
             at_work = after.item(code).in_scanner
             if not at_work or at_work[-1].until is not None:
-                session = InScanner(election=entry.election, site=entry.site, since=act.moment)
+                session = InScanner(
+                    election=entry.election, site=entry.site, scanner=container, since=act.moment
+                )
                 change_items(act, [code], in_scanner=(*at_work, session))
         contents = after.item(container).contents
         if code not in contents:

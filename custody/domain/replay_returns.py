@@ -98,6 +98,7 @@ def note_travel(act: Act) -> None:
         _carry_on(act, entry, code, received=received)
         if act.is_polling_place(entry.release.site) and entry.receive.site != entry.release.site:
             _note_departure(act, entry, code)
+        _note_arrival(act, entry, code)
         _note_opened(act, code, at=None)
     if departing:
         journey = JourneyState(
@@ -154,6 +155,16 @@ def _note_departure(act: Act, entry: Handoff, code: str) -> None:
     departure = Departure(election=entry.election, site=site, by=act.moment, seals=tuple(state.seals.values()))
     others = (each for each in state.departures if (each.election, each.site) != (entry.election, site))
     act.after.put_item(code, replace(state, departures=(*others, departure)))
+
+
+def _note_arrival(act: Act, entry: Handoff, code: str) -> None:
+    """What a polling place has again has not left it."""
+    state = act.after.item(code)
+    kept = tuple(
+        each for each in state.departures if (each.election, each.site) != (entry.election, entry.receive.site)
+    )
+    if kept != state.departures:
+        act.after.put_item(code, replace(state, departures=kept))
 
 
 def _note_receipts(act: Act, entry: Handoff) -> None:

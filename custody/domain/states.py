@@ -89,10 +89,11 @@ class Receipt(NamedTuple):
 
 
 class InScanner(NamedTuple):
-    """A memory device at work: from the pack entry to the one that took it out."""
+    """A memory device at work in a scanner: from the pack entry to the one that took it out."""
 
     election: str
     site: str | None
+    scanner: str
     since: Moment
     until: Moment | None = None
 
@@ -197,15 +198,17 @@ class JourneyState:
 class PlaceEvent:
     """One entry as a polling place's day sees it. Places are judged over the list of these.
 
-    `here` is true for an entry made at the place; `items` are the items of this place that it touched; `handed_out` those that
-    left the place by it, `controlled_out` whether one of them is controlled; `loose_in` the runs of loose seals that a party at
-    the place received; `loaded` the scanners sealed or handed over by it with a memory device inside.
+    `site` is where the entry was made, `here` whether that is the place; `items` are the items of this place that it touched;
+    `handed_out` those that left the place by it, `controlled_out` whether one of them is controlled; `loose_in` the runs of
+    loose seals that a party at the place received; `loaded` the scanners of this place that were sealed or handed over by it
+    with a memory device inside; `step_scanners` those that its step is about, by name or by the device that it names.
     """
 
+    site: str | None = None
     here: bool = False
     kind: str = ""
     step: str = ""
-    step_items: tuple[str, ...] = ()
+    step_scanners: tuple[str, ...] = ()
     subject: str = ""
     figures: tuple[tuple[str, int], ...] = ()
     items: tuple[str, ...] = ()
@@ -213,8 +216,7 @@ class PlaceEvent:
     controlled_out: bool = False
     loaded: tuple[str, ...] = ()
     issued: bool = False  # an `issue` handed an item of this place's kit
-    packed: tuple[tuple[str, str], ...] = ()  # (device, scanner) packed by it
-    unpacked: tuple[tuple[str, str], ...] = ()
+    packed: tuple[str, ...] = ()  # the scanners that it packs a memory device into
     loose_in: tuple[str, ...] = ()
 
 
