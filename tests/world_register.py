@@ -135,7 +135,7 @@ class WorldRegister:
             self._add_place(place, number)
         self.spare = self._add_kit("SPARE", home="WH")
         for number, site in enumerate(("WH", "RS", "VA", "CC")):
-            self.add_lot(f"LOT-{site}", first=9_000_000 + number * 10_000, count=10_000, site=site)
+            self.add_lot(f"LOT-{site}", first=9_000_000 + number * 10_000, count=2_000, site=site)
         # Numbers that two makers share, and that belong to the warehouse.
         self.add_lot("LOT-SHARED", prefix="T", first=1, count=50, site="WH")
         self.add_lot("LOT-SHARED", prefix="T", first=1, count=50, site="WH", maker=OTHER_MAKER)
