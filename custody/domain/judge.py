@@ -102,16 +102,24 @@ def is_waiting(finding: Finding, settled: Settled, clocks: Mapping[tuple[str, st
 
 
 def merge_findings(findings: Iterable[Finding]) -> list[Finding]:
-    """One finding a key: where several scopes gave the same key, the earliest, naming what any of them names."""
+    """One finding a key: where several scopes gave the same key, the earliest, naming what any of them names.
+
+    It rests on the entry at which it arose; that the same was found again later adds nothing to that.
+    """
     merged: dict[str, Finding] = {}
-    for finding in sorted(findings, key=lambda each: (each.at, each.key)):
+    for finding in sorted(findings, key=lambda each: (each.at, each.key, each.entries)):
         known = merged.get(finding.key)
         if known is None:
             merged[finding.key] = finding
             continue
-        union = {
-            name: tuple(sorted({*getattr(known, name), *getattr(finding, name)}))
-            for name in ("items", "people", "seals", "entries")
-        }
-        merged[finding.key] = replace(known, **union)
+        merged[finding.key] = replace(
+            known,
+            items=_union(known.items, finding.items),
+            people=_union(known.people, finding.people),
+            seals=_union(known.seals, finding.seals),
+        )
     return list(merged.values())
+
+
+def _union(one: tuple[str, ...], other: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(sorted({*one, *other}))
