@@ -23,6 +23,7 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 from django.test.utils import setup_databases, teardown_databases
 from pytest_django import DjangoDbBlocker
 
+from custody import registers
 from custody.settings import database
 from tests.postgres import Lacking, run_server
 
@@ -97,6 +98,7 @@ def own_database(
             yield own
         finally:
             own.close()
+            registers.forget()  # what was read of this database holds for no other
             connections.settings["default"] = kept
             connections["default"] = shared
             if engine == "postgresql":
