@@ -20,9 +20,11 @@ from custody.domain.findings import Finding
 from custody.domain.rules.contents import CONTENT_RULES
 from custody.domain.rules.custody import CUSTODY_ENTRY_RULES, CUSTODY_ITEM_RULES
 from custody.domain.rules.disposal import DISPOSAL_ENTRY_RULES
+from custody.domain.rules.people import PEOPLE_RULES
 from custody.domain.rules.seal_numbers import SEAL_NUMBER_RULES
 from custody.domain.rules.seal_stock import SEAL_STOCK_RULES
 from custody.domain.rules.seals import SEAL_RULES
+from custody.domain.rules.signatures import SIGNATURE_RULES
 from custody.domain.rules.transit import TRANSIT_ENTRY_RULES, TRANSIT_JOURNEY_RULES
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 
@@ -33,6 +35,8 @@ ItemRule = Callable[[ItemLife], Iterable[Finding]]
 StockRule = Callable[[SealStock], Iterable[Finding]]
 
 ENTRY_RULES: tuple[EntryRule, ...] = (
+    *SIGNATURE_RULES,
+    *PEOPLE_RULES,
     *CUSTODY_ENTRY_RULES,
     *TRANSIT_ENTRY_RULES,
     *DISPOSAL_ENTRY_RULES,
