@@ -18,7 +18,6 @@ from custody import store
 from custody.domain.register import Register
 from custody.errors import CustodyError
 from custody.masterdata.standing import Rows
-from custody.models.log import LogKind
 
 LOG = "register"
 """The name of the register's log in every jurisdiction."""
@@ -78,7 +77,7 @@ def open_register_log(jurisdiction: str) -> store.LogHead:
 
 def list_register_logs() -> list[store.LogHead]:
     """The register logs of all jurisdictions, by code."""
-    return [log for log in store.list_logs() if log.kind is LogKind.REGISTER]
+    return [log for log in store.list_logs() if log.kind is store.LogKind.REGISTER]
 
 
 def read_rows(log: store.LogHead) -> Rows:

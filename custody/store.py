@@ -24,7 +24,7 @@ from custody.ledger.canonical import dump_canonical, parse_canonical
 from custody.ledger.checkpoint import dump_checkpoint, verify_checkpoint, vkey
 from custody.ledger.signing import Signer
 from custody.ledger.tiles import MAX_ENTRY_BYTES
-from custody.models.log import LogKind
+from custody.models.log import LogKind as LogKind
 
 T = TypeVar("T")
 

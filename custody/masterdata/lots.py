@@ -32,6 +32,7 @@ def check_lots(load: Load, standing: Standing) -> None:
     """Each part is a range, and shares no number with another of its maker."""
     series: dict[tuple[str, str, str, int], list[_Part]] = defaultdict(list)
     for draft in load.drafts["seal_lots"]:
+        draft.values.setdefault("prefix", "")  # part of every number, so that a row has it even when empty
         _check_range(load, draft)
         if draft.sound:
             series[_series(draft.jurisdiction, draft.values)].append(_part(draft.values, draft))

@@ -21,7 +21,6 @@ from custody.masterdata.drafts import TABLES, Load, add_rows, columns_of
 from custody.masterdata.items import Issued
 from custody.masterdata.plan import Changes, TableCount, check_load, list_changes
 from custody.masterdata.standing import Standing
-from custody.models.log import LogKind
 from custody.models.register import SALT_BYTES, PersonalField, PersonalValue
 from custody.services.append_changes import append_changes
 
@@ -133,8 +132,8 @@ def _write(
 ) -> int:
     """Write what changed in one jurisdiction; how many lines that is. `log` is locked, or `None` for a new one."""
     if log is None:
-        store.make_log(jurisdiction, "main", LogKind.MAIN)
-        log = store.lock_head(store.make_log(jurisdiction, registers.LOG, LogKind.REGISTER))
+        store.make_log(jurisdiction, "main", store.LogKind.MAIN)
+        log = store.lock_head(store.make_log(jurisdiction, registers.LOG, store.LogKind.REGISTER))
         if log.size:
             # Somebody made this jurisdiction since the logs were listed: what was checked is no longer true.
             raise CustodyError("busy", f"Another load of {jurisdiction} came first; load again.", log=log.path)

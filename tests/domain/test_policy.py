@@ -109,9 +109,15 @@ def test_a_document_changes_what_it_names_and_nothing_else() -> None:
 def test_an_exception_counts_for_its_kind_act_and_place_only() -> None:
     policy = parse_policy(CHANGED)
     assert policy.exceptions == (LonePerson(kind=ItemKind.BALLOT_STOCK, act="handoff", site_kind="drop_box", number=1),)
-    asked = {"kind": ItemKind.BALLOT_STOCK, "act": "handoff", "site_kind": "drop_box"}
+    asked: dict[str, Any] = {"kind": ItemKind.BALLOT_STOCK, "act": "handoff", "site_kind": "drop_box"}
     assert policy.people_for(**asked) == 1
-    for other in ({"kind": ItemKind.ENVELOPE}, {"act": "seal"}, {"site_kind": "vault"}, {"site_kind": None}):
+    others: tuple[dict[str, Any], ...] = (
+        {"kind": ItemKind.ENVELOPE},
+        {"act": "seal"},
+        {"site_kind": "vault"},
+        {"site_kind": None},
+    )
+    for other in others:
         assert policy.people_for(**{**asked, **other}) == 3
 
 

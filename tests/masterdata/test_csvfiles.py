@@ -127,7 +127,7 @@ def test_what_the_standard_library_writes_is_read_as_it_was(
     written: list[tuple[str, str, str]], end: str, all_quoted: bool
 ) -> None:
     out = io.StringIO()
-    quoting = csv.QUOTE_ALL if all_quoted else csv.QUOTE_MINIMAL
-    csv.writer(out, lineterminator=end, quoting=quoting).writerows([COLUMNS, *written])
+    writer = csv.writer(out, lineterminator=end, quoting=csv.QUOTE_ALL if all_quoted else csv.QUOTE_MINIMAL)
+    writer.writerows([COLUMNS, *written])
     expected = [[normalize("NFC", cell) for cell in row] for row in written]
     assert [cells for _, cells in rows_of(out.getvalue().encode())] == expected

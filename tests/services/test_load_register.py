@@ -480,6 +480,7 @@ def test_a_lot_is_split_anew_and_its_old_parts_are_withdrawn(load: Load) -> None
         ([{**lot("L2", 100, 120), "maker": "Birch"}], []),
         ([lot("L2", 101, 120)], []),
         ([{**lot("L2", 1, 100), "prefix": "T"}], []),
+        ([{**lot("L2", 1, 100), "prefix": ""}], []),
         ([{**lot("L2", 1, 100), "width": "6"}], []),
         (
             [{**lot("L2", 0, 9), "prefix": "S0", "width": "6"}],
