@@ -20,6 +20,9 @@ from custody.domain.findings import Finding
 from custody.domain.rules.contents import CONTENT_RULES
 from custody.domain.rules.custody import CUSTODY_ENTRY_RULES, CUSTODY_ITEM_RULES
 from custody.domain.rules.disposal import DISPOSAL_ENTRY_RULES
+from custody.domain.rules.figures import FIGURES_ENTRY_RULES, FIGURES_PLACE_RULES
+from custody.domain.rules.night import NIGHT_ITEM_RULES, NIGHT_PLACE_RULES
+from custody.domain.rules.opening import OPENING_ENTRY_RULES, OPENING_PLACE_RULES
 from custody.domain.rules.people import PEOPLE_RULES
 from custody.domain.rules.seal_numbers import SEAL_NUMBER_RULES
 from custody.domain.rules.seal_stock import SEAL_STOCK_RULES
@@ -43,8 +46,10 @@ ENTRY_RULES: tuple[EntryRule, ...] = (
     *SEAL_RULES,
     *SEAL_NUMBER_RULES,
     *CONTENT_RULES,
+    *FIGURES_ENTRY_RULES,
+    *OPENING_ENTRY_RULES,
 )
 JOURNEY_RULES: tuple[JourneyRule, ...] = (*TRANSIT_JOURNEY_RULES,)
-PLACE_RULES: tuple[PlaceRule, ...] = ()
-ITEM_RULES: tuple[ItemRule, ...] = (*CUSTODY_ITEM_RULES,)
+PLACE_RULES: tuple[PlaceRule, ...] = (*FIGURES_PLACE_RULES, *OPENING_PLACE_RULES, *NIGHT_PLACE_RULES)
+ITEM_RULES: tuple[ItemRule, ...] = (*CUSTODY_ITEM_RULES, *NIGHT_ITEM_RULES)
 STOCK_RULES: tuple[StockRule, ...] = (*SEAL_STOCK_RULES,)
