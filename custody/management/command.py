@@ -9,7 +9,7 @@ import json
 from argparse import ArgumentParser
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TextIO, cast
 
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
@@ -33,16 +33,13 @@ class CustodyCommand(BaseCommand):
         self.stdout.write(json.dumps(document, ensure_ascii=False, indent=2))
 
     def console(self) -> Console:
-        """A console on stdout, for tables. Without a terminal it is as wide as what is written."""
-        self.stdout.ending = ""
-        console = Console(file=self.stdout, highlight=False, soft_wrap=True)  # type: ignore[arg-type]
-        return console
+        """A console on stdout, for tables."""
+        return Console(file=cast(TextIO, self.stdout._out), highlight=False, soft_wrap=True)
 
     @contextmanager
     def progress(self) -> Iterator[Callable[[str], None]]:
         """Inside, what is told is shown on a terminal while it lasts; elsewhere nothing is shown."""
-        self.stderr.ending = ""
-        console = Console(file=self.stderr, stderr=True)  # type: ignore[arg-type]
+        console = Console(file=cast(TextIO, self.stderr._out))
         if not console.is_terminal:
             yield lambda step: None
             return

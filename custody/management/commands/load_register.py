@@ -49,7 +49,7 @@ class Command(CustodyCommand):
             what = "1 problem" if count == 1 else f"{count} problems"
             raise CommandError(f"Nothing was written: {what} to put right.", returncode=DATA_AT_FAULT)
         if report.dry_run:
-            self.stderr.write("Nothing was written: this was a dry run.\n")
+            self.stderr.write("Nothing was written: this was a dry run.")
 
     def _write_table(self, report: LoadReport) -> None:
         for problem in report.problems:
@@ -61,4 +61,4 @@ class Command(CustodyCommand):
             table.add_row(row.table, str(row.new), str(row.changed), str(row.unchanged), str(row.withdrawn))
         self.console().print(table)
         for issued in report.issued:
-            self.stdout.write(f"items.csv:{issued.line}: the item has the code {issued.code}\n")
+            self.stdout.write(f"items.csv:{issued.line}: the item has the code {issued.code}")
