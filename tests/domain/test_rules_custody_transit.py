@@ -5,6 +5,8 @@ The limits of 15 and 60 minutes and the separation of keys are common practice, 
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from custody.domain.findings import Finding, Severity
@@ -32,7 +34,7 @@ def departed() -> tuple[World, Deed]:
     return world, world.depart("P01")
 
 
-def deliver(world: World, at: int, items: list[str], **more: object) -> Deed:
+def deliver(world: World, at: int, items: list[str], **more: Any) -> Deed:
     return world.handoff(items, more.pop("release", DRIVERS), more.pop("receive", DESK), "return", at=at, **more)
 
 
