@@ -12,7 +12,7 @@ from custody.domain.register import Register, SealLot
 from custody.domain.rules import ENTRY_RULES, ITEM_RULES, JOURNEY_RULES, PLACE_RULES, STOCK_RULES
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 from custody.domain.seal_states import LooseState, NumberState
-from custody.domain.states import ItemState, JourneyState, Moment, PlaceEvent, State
+from custody.domain.states import ItemState, JourneyState, Moment, PlaceEvent, State, empty_state
 from custody.domain.tracks import END, Tracks
 from custody.domain.views import item_key, loose_keys, number_key
 
@@ -25,8 +25,11 @@ def judge_act(act: Act) -> tuple[Finding, ...]:
 def scopes_of(register: Register, key: str, old: State | None, new: State | None) -> set[str]:
     """The scopes, beyond the entry itself, whose findings may change when `new` holds under a key where `old` did."""
     word, _, name = key.partition(":")
-    if word in ("place", "journey"):
+    if word == "journey":
         return {key}
+    if word == "place":
+        # What was issued to a place is asked after from the first entry on that touches it.
+        return {key, f"stock:{name}"} if old == empty_state(key) else {key}
     if old == new:
         return set()
     if word == "number":

@@ -127,6 +127,10 @@ class Tracks:
         """The state of a key after everything on record."""
         return self.before(key, END)
 
+    def known(self) -> list[str]:
+        """Every key that was looked at, in order."""
+        return sorted(self._tracks)
+
     def prepare_last(self, keys: Iterable[str]) -> None:
         """Load the last states of many keys at once."""
         self.prepare(keys, END)

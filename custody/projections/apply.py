@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 from django.db import connection
 
@@ -12,12 +13,15 @@ from custody.domain.evaluate import scopes_of
 from custody.domain.recorded import Recorded
 from custody.domain.register import Register
 from custody.domain.states import Moment, empty_state
-from custody.domain.views import item_key, person_key
+from custody.domain.views import item_key, number_key, person_key, place_key
+from custody.models.log import LogKind
 from custody.projections.findings import write_findings
 from custody.projections.places import write_places
 from custody.projections.reading import Tables, query_in
 from custody.projections.recorded_lines import record_log
 from custody.projections.writing import write_entries, write_owed, write_states
+
+Row = Mapping[str, Any]
 
 DERIVED = ("onrecord", "version", "amendment", "findingrow", "withdrawn", "owedrow", "placerow")
 
@@ -68,35 +72,75 @@ def derive_log(log: store.LogHead, register: Register, advance: Callable[[int], 
     return book
 
 
-def rederive(log: store.LogHead, register: Register, keys: Iterable[str], *, now: int) -> None:
-    """Apply again every entry that touched one of these keys, since the register says something else of them now."""
-    keys = sorted(keys)
-    ids = [
-        row[0]
-        for row in query_in(
-            "SELECT DISTINCT entry_id FROM custody_version WHERE log_id = %s AND key IN ({})", (log.id,), keys
-        )
-    ]
+def rederive(jurisdiction: str, register: Register, changes: Mapping[str, list[Row]], *, now: int) -> None:
+    """Apply again what a change of the register bears on, in every log of the jurisdiction, in the same transaction.
+
+    Items, kits, people, keys, assignments, lots and elections: the entries that they touch. A policy or a place can bear on
+    anything, so that the whole log is worked out again.
+    """
+    for log in store.list_logs():
+        if log.jurisdiction != jurisdiction or log.kind is LogKind.REGISTER or not log.size:
+            continue
+        log = store.lock_head(log)
+        if changes.keys() & {"policy", "sites"}:
+            rebuild(log, register)
+            continue
+        keys = {key for table, rows in changes.items() for row in rows for key in _keys_of(table, row)}
+        keys.update(_lot_keys(log, changes.get("seal_lots", ())))
+        elections = [str(row["code"]) for row in changes.get("elections", ())]
+        further = _stock_scopes(log) if "seal_lots" in changes else set()
+        _apply_again(log, register, keys, elections, further, now=now)
+
+
+def _apply_again(
+    log: store.LogHead, register: Register, keys: set[str], elections: Sequence[str], further: set[str], *, now: int
+) -> None:
+    ids = _column(
+        "SELECT DISTINCT entry_id FROM custody_version WHERE log_id = %s AND key IN ({})", (log.id,), sorted(keys)
+    )
+    ids += _column("SELECT entry_id FROM custody_onrecord WHERE log_id = %s AND election IN ({})", (log.id,), elections)
     book = Book(register, Tables(log))
     book.tracks.prepare_last(keys)
     scopes = {scope for key in keys for scope in scopes_of(register, key, empty_state(key), book.tracks.last(key))}
+    scopes |= {key for key in keys if key.startswith("place:")} | further
     work_out(book, dict.fromkeys(ids), scopes)
     _write(log, book, arrival=None, now=now)
 
 
-def keys_of_rows(table: str, rows: Iterable[dict[str, object]]) -> set[str] | None:
-    """The keys of the states that a change of the register bears on, or `None` when it may bear on everything."""
+def _keys_of(table: str, row: Row) -> list[str]:
+    """The keys of the states that a row of the register bears on."""
     match table:
         case "items":
-            codes = [str(row["code"]) for row in rows]
-            return {item_key(code) for code in codes}
+            return [item_key(str(row["code"]))]
         case "kits":
-            return {item_key(str(row["item"])) for row in rows} | {
-                f"place:{row['election']}/{row['site']}" for row in rows
-            }
+            return [item_key(str(row["item"])), place_key(str(row["election"]), str(row["site"]))]
         case "people":
-            return {person_key(str(row["code"])) for row in rows}
+            return [person_key(str(row["code"]))]
         case "keys" | "assignments":
-            return {person_key(str(row["person"])) for row in rows}
+            return [person_key(str(row["person"]))]
         case _:
-            return None
+            return []
+
+
+def _lot_keys(log: store.LogHead, lots: Iterable[Row]) -> list[str]:
+    """The numbers of lots that are on record: of one width, numbers sort as their text does."""
+    keys: list[str] = []
+    for row in lots:
+        first, last = (number_key(f"{row['prefix']}{row[end]:0{row['width']}d}") for end in ("first", "last"))
+        keys += _column(
+            "SELECT DISTINCT key FROM custody_version WHERE log_id = %s AND key >= %s AND key <= %s AND key NOT IN ({})",
+            (log.id, first, last),
+            [""],
+        )
+    return keys
+
+
+def _stock_scopes(log: store.LogHead) -> set[str]:
+    """The seal stocks of every place that is on record."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT election, site FROM custody_placerow WHERE log_id = %s", [log.id])
+        return {f"stock:{election}/{site}" for election, site in cursor.fetchall()}
+
+
+def _column(sql: str, values: Sequence[object], wanted: Iterable[str]) -> list[str]:
+    return [row[0] for row in query_in(sql, values, wanted)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -35,7 +35,7 @@ def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, no
     """
     old = {(each.scope, each.finding.key): each for each in _rows(log, "scope", book.findings)}
     new = {(scope, finding.key): finding for scope, findings in book.findings.items() for finding in findings}
-    said = {key.partition(":")[2] for key, _ in book.tracks.written if key.startswith("finding:")}
+    said = {key.partition(":")[2] for key in _touched(book) if key.startswith("finding:")}
     elsewhere = said - {key for _, key in new}
     for each in _rows(log, "key", elsewhere):
         if each.scope not in book.findings:
@@ -56,9 +56,17 @@ def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, no
     execute_many(
         "INSERT INTO custody_findingrow (log_id, scope, key, rule, severity, at, election, site, status, settled_by,"
         " settled_at, referred_by, body) VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)",
-        [_row(log, scope, finding, settled[finding.key]) for (scope, _), finding in changed],
+        [finding_row(log, scope, finding, settled[finding.key]) for (scope, _), finding in changed],
     )
     _journal(log, [old[where] for where in gone], {key for _, key in new}, arrival=arrival, now=now)
+
+
+def _touched(book: Book) -> Iterator[str]:
+    """The keys that the entries which were applied touch: who settled something may count now, or no longer."""
+    yield from (key for key, _ in book.tracks.written)
+    for entry_id in book.worked:
+        if (place := book.places[entry_id]) is not None:
+            yield from place.keys
 
 
 def settle_findings(book: Book, findings: Iterable[Finding]) -> dict[str, Settled]:
@@ -102,7 +110,7 @@ def _stored(row: tuple[Any, ...]) -> StoredFinding:
     return StoredFinding(scope=scope, finding=finding, settled=Settled(status=status, by=by, referred=referred))
 
 
-def _row(log: store.LogHead, scope: str, finding: Finding, settled: Settled) -> tuple[Any, ...]:
+def finding_row(log: store.LogHead, scope: str, finding: Finding, settled: Settled) -> tuple[Any, ...]:
     moment = settled.by or settled.referred
     return (
         log.id,

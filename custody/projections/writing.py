@@ -53,7 +53,7 @@ def write_entries(log: store.LogHead, book: Book) -> None:
         "INSERT INTO custody_onrecord (log_id, entry_id, time, at, received, seq, kind, election, site, keys)"
         " VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s) ON CONFLICT (log_id, entry_id) DO UPDATE SET"
         " time = excluded.time, at = excluded.at, site = excluded.site, keys = excluded.keys",
-        [_entry_row(log, book, recorded) for recorded in book.worked.values()],
+        [entry_row(log, book, recorded) for recorded in book.worked.values()],
     )
     execute_many(
         "INSERT INTO custody_amendment (log_id, target, entry_id) VALUES (%s, %s, %s) ON CONFLICT DO NOTHING",
@@ -65,7 +65,7 @@ def write_entries(log: store.LogHead, book: Book) -> None:
     )
 
 
-def _entry_row(log: store.LogHead, book: Book, recorded: Recorded) -> tuple[Any, ...]:
+def entry_row(log: store.LogHead, book: Book, recorded: Recorded) -> tuple[Any, ...]:
     entry, place = recorded.entry, book.places[recorded.id]
     keys = sorted(place.keys) if place else []
     return (
@@ -93,11 +93,11 @@ def write_owed(log: store.LogHead, book: Book) -> None:
     execute_many(
         "INSERT INTO custody_owedrow (log_id, election, site, item, kind, since, container, holder)"
         " VALUES (%s, %s, %s, %s, %s, %s, %s, %s)",
-        [row for item in items for row in _owed_rows(log, book, item)],
+        [row for item in items for row in owed_rows(log, book, item)],
     )
 
 
-def _owed_rows(log: store.LogHead, book: Book, code: str) -> Iterable[tuple[Any, ...]]:
+def owed_rows(log: store.LogHead, book: Book, code: str) -> Iterable[tuple[Any, ...]]:
     state = cast(ItemState, book.tracks.last(item_key(code)))
     item = book.register.items.get(code)
     if item is None:

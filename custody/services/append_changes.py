@@ -8,6 +8,8 @@ from custody import register_tables, store
 from custody.ledger.canonical import dump_canonical
 from custody.masterdata.plan import Changes
 from custody.masterdata.standing import Row
+from custody.projections.apply import rederive
+from custody.registers import get_register
 
 LINE_BYTES = 64_000
 """Of rows in one line: what is left of a line's limit goes to its other members."""
@@ -25,6 +27,7 @@ def append_changes(log: store.LogHead, changes: Changes, *, user: str, now: int)
     ]
     stored = store.append(log, lines)
     register_tables.apply_lines(log.jurisdiction, stored)
+    rederive(log.jurisdiction, get_register(log.jurisdiction), changes, now=now)
     return stored
 
 
