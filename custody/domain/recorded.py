@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from custody.domain.entries import Entry
+from custody.domain.entries import Entry, Handoff
 from custody.domain.register import Key, Register
 
 Position = tuple[int, str]
@@ -95,7 +95,7 @@ def is_received(recorded: Recorded, signed_by: frozenset[str]) -> bool:
     named at the releasing end.
     """
     entry = recorded.entry
-    assert entry.kind == "handoff"
+    assert isinstance(entry, Handoff)
     if signed_by.intersection(entry.receive.people):
         return True
     return (

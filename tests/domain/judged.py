@@ -9,7 +9,7 @@ from custody.domain.findings import Finding
 from custody.domain.judge import Settled, merge_findings, settle
 from custody.domain.states import ItemState, SettlementState
 from custody.domain.views import item_key, settlement_key
-from tests.world import Acts
+from tests.world_acts import Acts
 
 Standing = dict[str, tuple[Finding, Settled]]
 

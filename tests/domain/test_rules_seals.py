@@ -431,8 +431,8 @@ def test_purposes_for_which_things_must_be_sealed(
         box = world.kits["P01"].containers[0]
         world.enter([box], world.party("receiving_clerk"))
         world.count(box, world.party("receiving_clerk"), {"ballots_in_container": 1})
-    ends = [world.drivers("P01") if role == "courier" else world.party(role) for role in (release, receive)]
-    out = world.handoff([box], *ends, purpose)
+    taker = world.drivers("P01") if receive == "courier" else world.party(receive)
+    out = world.handoff([box], world.party(release), taker, purpose)
     # Of what never was at a polling place, only `return` and `store` ask.
     flagged = flagged and (was_at_place or purpose != "transfer")
     assert keys(world, "unsealed-transit") == ([f"unsealed-transit/{out.id}"] if flagged else [])
