@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from collections.abc import Iterable, Mapping
 from itertools import permutations
 from typing import Any, cast
@@ -16,6 +15,7 @@ from custody.domain.recorded import Recorded
 from custody.domain.vocabulary import Figure
 from tests.world import MINUTE, Deed, World, party
 from tests.world_acts import entry_id
+from tests.world_random import chance
 
 CREW = party("poll_chief", "CHIEF-P01", "WORKER-1-P01", site="P01")
 
@@ -397,7 +397,7 @@ def tangle(world: World) -> None:
 
 def test_whatever_arrives_first_amendments_come_to_the_same(world: World) -> None:
     tangle(world)
-    entries, chance = world.recorded(), random.Random(5)
+    entries, order = world.recorded(), chance(5)
     expected = outcome(world, entries, at_once=True)
     one, two = (cast(Count, expected[each.id]) for each in entries[:2])
     assert (one.figures, one.note, two.figures) == (
@@ -406,7 +406,7 @@ def test_whatever_arrives_first_amendments_come_to_the_same(world: World) -> Non
         {Figure.BALLOTS_CAST: 120},
     )
     for _ in range(40):
-        chance.shuffle(entries)
+        order.shuffle(entries)
         assert outcome(world, entries, at_once=False) == expected
         assert outcome(world, entries, at_once=True) == expected
 
