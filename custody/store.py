@@ -2,7 +2,6 @@
 
 Dumb on purpose: what a line says is none of its business, beyond the id by which an entry is found again. Hand-written
 SQL, the same for both engines, in few statements: this is the path that every entry takes.
-
 Instants are Unix seconds. A `LogHead` is a snapshot; only under `lock_head` is its size the true one.
 """
 

@@ -20,6 +20,7 @@ from custody.domain.amendments import amended_targets, apply_amendments
 from custody.domain.entries import Amend, named_items
 from custody.domain.evaluate import evaluate_scope, judge_act, scopes_of, stocks_by_handoff
 from custody.domain.findings import Finding
+from custody.domain.foresight import prepare_entry
 from custody.domain.recorded import Position, Recorded
 from custody.domain.register import Register
 from custody.domain.replay import advance
@@ -163,6 +164,7 @@ def _apply(book: Book, recorded: Recorded, scopes: set[Scope]) -> list[tuple[str
     """Apply one entry at its place; the keys and positions after which another state now holds than did before."""
     position, old = recorded.position, book.places[recorded.id]
     touched = [] if old is None or old.position == position else _retract(book, recorded.id, scopes)
+    prepare_entry(book.register, book.tracks, recorded)
     act = _act(book, recorded)
     advance(act)
     book.findings[f"entry:{recorded.id}"] = judge_act(act)

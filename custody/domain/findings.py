@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
-from urllib.parse import quote
 
 from custody.domain.states import Moment
 
@@ -58,8 +57,9 @@ def finding_key(rule: str, *scope: str) -> str:
     return f"{rule}/{':'.join(_encode(part) for part in scope)}"
 
 
+_ENCODED = str.maketrans({":": "%3A", "/": "%2F", "%": "%25"})
+
+
 def _encode(part: str) -> str:
     """RFC 3986 section 2.1, for the three characters that have a meaning in a key, and for nothing else."""
-    if ":" not in part and "/" not in part and "%" not in part:
-        return part
-    return "".join(quote(each, safe="") if each in ":/%" else each for each in part)
+    return part.translate(_ENCODED)

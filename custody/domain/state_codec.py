@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import types
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from enum import StrEnum
 from functools import cache
@@ -19,7 +19,7 @@ from custody.domain.states import KEY_STATES, State
 Load = Callable[[Any], Any]
 
 
-def dump_state(state: object) -> str:
+def dump_state(state: Any) -> str:
     """The JSON text of a state or a finding."""
     return json.dumps(_members(state), ensure_ascii=False, separators=(",", ":"))
 
@@ -35,13 +35,14 @@ def load_dataclass(kind: type, text: str) -> Any:
     return _loader(kind)(json.loads(text))
 
 
-def _members(value: object) -> dict[str, Any]:
-    defaults = _defaults(type(value))
+def _members(value: Any) -> dict[str, Any]:
+    kind: Hashable = type(value)
+    defaults = _defaults(kind)
     return {name: getattr(value, name) for name, default in defaults.items() if getattr(value, name) != default}
 
 
 @cache
-def _defaults(kind: type) -> dict[str, Any]:
+def _defaults(kind: Any) -> dict[str, Any]:
     """The fields of a dataclass with their defaults; a field without one has a default that equals nothing."""
     nothing = object()
     return {

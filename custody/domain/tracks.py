@@ -98,8 +98,11 @@ class Tracks:
             self._tracks[key] = fresh
 
     def _track(self, key: str, since: Position) -> Track:
-        self.prepare((key,), since)
-        return self._tracks[key]
+        track = self._tracks.get(key)
+        if track is None or track.floor > since:
+            self.prepare((key,), since)
+            track = self._tracks[key]
+        return track
 
     def before(self, key: str, position: Position) -> State:
         """The state of a key before a position."""

@@ -5,124 +5,201 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('custody', '0003_register'),
+        ("custody", "0003_register"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Amendment',
+            name="Amendment",
             fields=[
-                ('pk', models.CompositePrimaryKey('log_id', 'target', 'entry_id', blank=True, editable=False, primary_key=True, serialize=False)),
-                ('target', models.CharField(max_length=36)),
-                ('entry_id', models.CharField(max_length=36)),
-                ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='custody.log')),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "log_id", "target", "entry_id", blank=True, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("target", models.CharField(max_length=36)),
+                ("entry_id", models.CharField(max_length=36)),
+                (
+                    "log",
+                    models.ForeignKey(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="custody.log"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='PlaceRow',
+            name="PlaceRow",
             fields=[
-                ('pk', models.CompositePrimaryKey('log_id', 'election', 'site', blank=True, editable=False, primary_key=True, serialize=False)),
-                ('election', models.TextField()),
-                ('site', models.TextField()),
-                ('closed', models.BigIntegerField()),
-                ('last_here', models.BigIntegerField(null=True)),
-                ('deadline', models.BigIntegerField()),
-                ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='custody.log')),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "log_id", "election", "site", blank=True, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("election", models.TextField()),
+                ("site", models.TextField()),
+                ("closed", models.BigIntegerField()),
+                ("last_here", models.BigIntegerField(null=True)),
+                ("deadline", models.BigIntegerField()),
+                (
+                    "log",
+                    models.ForeignKey(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="custody.log"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='FindingRow',
+            name="FindingRow",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('scope', models.TextField()),
-                ('key', models.TextField()),
-                ('rule', models.CharField(max_length=32)),
-                ('severity', models.CharField(max_length=8)),
-                ('at', models.BigIntegerField()),
-                ('election', models.TextField()),
-                ('site', models.TextField(blank=True)),
-                ('status', models.CharField(max_length=8)),
-                ('settled_by', models.CharField(blank=True, max_length=36)),
-                ('settled_at', models.BigIntegerField(null=True)),
-                ('referred_by', models.CharField(blank=True, max_length=36)),
-                ('body', models.TextField()),
-                ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='custody.log')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("scope", models.TextField()),
+                ("key", models.TextField()),
+                ("rule", models.CharField(max_length=32)),
+                ("severity", models.CharField(max_length=8)),
+                ("at", models.BigIntegerField()),
+                ("election", models.TextField()),
+                ("site", models.TextField(blank=True)),
+                ("status", models.CharField(max_length=8)),
+                ("settled_by", models.CharField(blank=True, max_length=36)),
+                ("settled_at", models.BigIntegerField(null=True)),
+                ("referred_by", models.CharField(blank=True, max_length=36)),
+                ("body", models.TextField()),
+                (
+                    "log",
+                    models.ForeignKey(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="custody.log"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['log', 'scope'], name='custody_finding_scope'), models.Index(fields=['log', 'key'], name='custody_finding_key'), models.Index(fields=['log', 'status', 'at'], name='custody_finding_status')],
+                "indexes": [
+                    models.Index(fields=["log", "scope"], name="custody_finding_scope"),
+                    models.Index(fields=["log", "key"], name="custody_finding_key"),
+                    models.Index(fields=["log", "status", "at"], name="custody_finding_status"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='OnRecord',
+            name="OnRecord",
             fields=[
-                ('pk', models.CompositePrimaryKey('log_id', 'entry_id', blank=True, editable=False, primary_key=True, serialize=False)),
-                ('entry_id', models.CharField(max_length=36)),
-                ('time', models.BigIntegerField()),
-                ('at', models.BigIntegerField()),
-                ('received', models.BigIntegerField()),
-                ('seq', models.BigIntegerField()),
-                ('kind', models.CharField(max_length=16)),
-                ('election', models.TextField()),
-                ('site', models.TextField(blank=True)),
-                ('keys', models.TextField()),
-                ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='custody.log')),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "log_id", "entry_id", blank=True, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("entry_id", models.CharField(max_length=36)),
+                ("time", models.BigIntegerField()),
+                ("at", models.BigIntegerField()),
+                ("received", models.BigIntegerField()),
+                ("seq", models.BigIntegerField()),
+                ("kind", models.CharField(max_length=16)),
+                ("election", models.TextField()),
+                ("site", models.TextField(blank=True)),
+                ("keys", models.TextField()),
+                (
+                    "log",
+                    models.ForeignKey(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="custody.log"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['log', 'time', 'entry_id'], name='custody_onrecord_order')],
+                "indexes": [models.Index(fields=["log", "time", "entry_id"], name="custody_onrecord_order")],
             },
         ),
         migrations.CreateModel(
-            name='OwedRow',
+            name="OwedRow",
             fields=[
-                ('pk', models.CompositePrimaryKey('log_id', 'election', 'site', 'item', blank=True, editable=False, primary_key=True, serialize=False)),
-                ('election', models.TextField()),
-                ('site', models.TextField()),
-                ('item', models.TextField()),
-                ('kind', models.CharField(max_length=16)),
-                ('since', models.BigIntegerField()),
-                ('container', models.TextField(blank=True)),
-                ('holder', models.TextField(blank=True)),
-                ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='custody.log')),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "log_id",
+                        "election",
+                        "site",
+                        "item",
+                        blank=True,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("election", models.TextField()),
+                ("site", models.TextField()),
+                ("item", models.TextField()),
+                ("kind", models.CharField(max_length=16)),
+                ("since", models.BigIntegerField()),
+                ("container", models.TextField(blank=True)),
+                ("holder", models.TextField(blank=True)),
+                (
+                    "log",
+                    models.ForeignKey(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="custody.log"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['log', 'item'], name='custody_owed_item')],
+                "indexes": [models.Index(fields=["log", "item"], name="custody_owed_item")],
             },
         ),
         migrations.CreateModel(
-            name='Version',
+            name="Version",
             fields=[
-                ('pk', models.CompositePrimaryKey('log_id', 'key', 'time', 'entry_id', blank=True, editable=False, primary_key=True, serialize=False)),
-                ('key', models.TextField()),
-                ('time', models.BigIntegerField()),
-                ('entry_id', models.CharField(max_length=36)),
-                ('until', models.BigIntegerField()),
-                ('state', models.TextField()),
-                ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='custody.log')),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "log_id",
+                        "key",
+                        "time",
+                        "entry_id",
+                        blank=True,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("key", models.TextField()),
+                ("time", models.BigIntegerField()),
+                ("entry_id", models.CharField(max_length=36)),
+                ("until", models.BigIntegerField()),
+                ("state", models.TextField()),
+                (
+                    "log",
+                    models.ForeignKey(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="custody.log"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['log', 'key', 'until'], name='custody_version_until')],
+                "indexes": [models.Index(fields=["log", "key", "until"], name="custody_version_until")],
             },
         ),
         migrations.CreateModel(
-            name='Withdrawn',
+            name="Withdrawn",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.TextField()),
-                ('withdrawn_by', models.CharField(blank=True, max_length=36)),
-                ('withdrawn_at', models.BigIntegerField()),
-                ('body', models.TextField()),
-                ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='custody.log')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.TextField()),
+                ("withdrawn_by", models.CharField(blank=True, max_length=36)),
+                ("withdrawn_at", models.BigIntegerField()),
+                ("body", models.TextField()),
+                (
+                    "log",
+                    models.ForeignKey(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="custody.log"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['log', 'key'], name='custody_withdrawn_key')],
+                "indexes": [models.Index(fields=["log", "key"], name="custody_withdrawn_key")],
             },
         ),
     ]

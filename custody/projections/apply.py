@@ -14,7 +14,6 @@ from custody.domain.recorded import Recorded
 from custody.domain.register import Register
 from custody.domain.states import Moment, empty_state
 from custody.domain.views import item_key, number_key, person_key, place_key
-from custody.models.log import LogKind
 from custody.projections.findings import write_findings
 from custody.projections.places import write_places
 from custody.projections.reading import Tables, query_in
@@ -72,20 +71,22 @@ def derive_log(log: store.LogHead, register: Register, advance: Callable[[int], 
     return book
 
 
-def rederive(jurisdiction: str, register: Register, changes: Mapping[str, list[Row]], *, now: int) -> None:
+def rederive(
+    jurisdiction: str, before: Register, register: Register, changes: Mapping[str, Sequence[Row]], *, now: int
+) -> None:
     """Apply again what a change of the register bears on, in every log of the jurisdiction, in the same transaction.
 
     Items, kits, people, keys, assignments, lots and elections: the entries that they touch. A policy or a place can bear on
     anything, so that the whole log is worked out again.
     """
     for log in store.list_logs():
-        if log.jurisdiction != jurisdiction or log.kind is LogKind.REGISTER or not log.size:
+        if log.jurisdiction != jurisdiction or log.kind is store.LogKind.REGISTER or not log.size:
             continue
         log = store.lock_head(log)
         if changes.keys() & {"policy", "sites"}:
             rebuild(log, register)
             continue
-        keys = {key for table, rows in changes.items() for row in rows for key in _keys_of(table, row)}
+        keys = {key for table, rows in changes.items() for row in rows for key in _keys_of(before, table, row)}
         keys.update(_lot_keys(log, changes.get("seal_lots", ())))
         elections = [str(row["code"]) for row in changes.get("elections", ())]
         further = _stock_scopes(log) if "seal_lots" in changes else set()
@@ -107,17 +108,20 @@ def _apply_again(
     _write(log, book, arrival=None, now=now)
 
 
-def _keys_of(table: str, row: Row) -> list[str]:
-    """The keys of the states that a row of the register bears on."""
+def _keys_of(before: Register, table: str, row: Row) -> list[str]:
+    """The keys of the states that a row of the register bears on, as it is now and as it was before."""
     match table:
         case "items":
-            return [item_key(str(row["code"]))]
+            known = before.items.get(row["code"])
+            opened = {*row.get("opens", ()), *(known.opens if known else ())}
+            return [item_key(code) for code in (row["code"], *sorted(opened))]
         case "kits":
-            return [item_key(str(row["item"])), place_key(str(row["election"]), str(row["site"]))]
+            sites = {row["site"], before.kit_site.get((row["election"], row["item"]), row["site"])}
+            return [item_key(row["item"]), *(place_key(row["election"], site) for site in sorted(sites))]
         case "people":
-            return [person_key(str(row["code"]))]
+            return [person_key(row["code"])]
         case "keys" | "assignments":
-            return [person_key(str(row["person"]))]
+            return [person_key(row["person"])]
         case _:
             return []
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from custody import register_tables, store
 from custody.ledger.canonical import dump_canonical
-from custody.masterdata.plan import Changes
 from custody.masterdata.standing import Row
 from custody.projections.apply import rederive
 from custody.registers import get_register
@@ -15,7 +14,9 @@ LINE_BYTES = 64_000
 """Of rows in one line: what is left of a line's limit goes to its other members."""
 
 
-def append_changes(log: store.LogHead, changes: Changes, *, user: str, now: int) -> list[store.StoredLine]:
+def append_changes(
+    log: store.LogHead, changes: Mapping[str, Sequence[Row]], *, user: str, now: int
+) -> list[store.StoredLine]:
     """Append whole rows, by table, to the register log whose head is locked; tables follow in the same transaction.
 
     `user` is an opaque id of who changed it. Raises `Refused("too-large")` for a row that fits no line.
@@ -25,13 +26,14 @@ def append_changes(log: store.LogHead, changes: Changes, *, user: str, now: int)
         for table, all_rows in changes.items()
         for rows in _chunks(all_rows)
     ]
+    before = get_register(log.jurisdiction)
     stored = store.append(log, lines)
     register_tables.apply_lines(log.jurisdiction, stored)
-    rederive(log.jurisdiction, get_register(log.jurisdiction), changes, now=now)
+    rederive(log.jurisdiction, before, get_register(log.jurisdiction), changes, now=now)
     return stored
 
 
-def _chunks(rows: list[Row]) -> Iterator[list[Row]]:
+def _chunks(rows: Sequence[Row]) -> Iterator[list[Row]]:
     chunk: list[Row] = []
     size = 0
     for row in rows:

@@ -31,7 +31,6 @@ from custody.errors import Refused
 from custody.ledger.canonical import parse_canonical
 from custody.ledger.envelope import Envelope, dump_envelope, parse_envelope, verify_envelope
 from custody.ledger.tiles import MAX_ENTRY_BYTES
-from custody.models.log import LogKind
 from custody.projections.apply import apply
 from custody.projections.recorded_lines import join_signatures, record_lines
 from custody.registers import get_register
@@ -101,7 +100,7 @@ def record_entries(log: store.LogHead, arrivals: Sequence[Arrival]) -> list[Rece
 
     Raises `Refused("log-closed")` for the register's log, `CustodyError("no-jurisdiction")`.
     """
-    if log.kind is LogKind.REGISTER:
+    if log.kind is store.LogKind.REGISTER:
         raise Refused("log-closed", "The register's log takes no entries.", log=log.path)
     register = get_register(log.jurisdiction)
     opened = [_open(log, register, arrival) for arrival in arrivals]
