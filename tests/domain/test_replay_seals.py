@@ -418,7 +418,25 @@ def test_two_makers_in_two_readings_of_one_entry_are_a_mismatch() -> None:
     assert keys(world, *READ) == [world.mismatch(look)]
 
 
+def test_a_number_without_maker_that_fits_the_seal_in_place_returns_to_no_older_one() -> None:
+    world = Sealed()
+    world.put_on(SHARED, MAKER)
+    wrong = world.look({"number": SHARED, "maker": OTHER_MAKER})
+    world.look(SHARED)
+    assert statuses(world, *READ) == {world.mismatch(wrong): OPEN}
+    right = world.look({"number": SHARED, "maker": MAKER})
+    assert statuses(world, *READ) == {world.mismatch(wrong): cleared(right)}
+
+
 # Other entries that read
+
+
+def test_a_container_that_is_sealed_counts_as_shown_empty_no_longer() -> None:
+    world = Sealed()
+    world.step("shown_empty", world.crew, world.box)
+    assert item_now(world, world.box).shown_empty is True
+    world.put_on(A)
+    assert item_now(world, world.box).shown_empty is False
 
 
 def test_a_handoff_reads_as_an_inspection_does() -> None:

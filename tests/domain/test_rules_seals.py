@@ -457,3 +457,50 @@ def test_between_couriers_on_the_way_back_things_need_a_seal_whatever_the_purpos
     world.unseal([box], party("courier", "DRIVER-1-P01"), "emergency", site=None)
     out = world.handoff([box], world.drivers("P01"), world.drivers("P02"), "relieve")
     assert keys(world, "unsealed-transit") == [f"unsealed-transit/{out.id}"]
+
+
+@pytest.mark.parametrize("purpose", ["return", "deliver", "relieve", "transfer"])
+def test_leaving_the_place_with_couriers_asks_for_a_seal_whatever_the_purpose(purpose: str) -> None:
+    world = World(places=1)
+    box = use(world)
+    out = world.handoff([box], world.chief("P01"), world.drivers("P01"), purpose)
+    assert keys(world, "unsealed-transit") == [f"unsealed-transit/{out.id}"]
+
+
+@pytest.mark.parametrize(("purpose", "flagged"), [("transfer", True), ("relieve", False)])
+def test_a_place_that_transfers_a_thing_had_it(purpose: str, flagged: bool) -> None:
+    world = World(places=1)
+    world.at = world.time("21:00")
+    stock = world.kits["P01"].stock
+    out = world.handoff([stock], world.chief("P01"), world.party("receiving_clerk"), purpose)
+    assert keys(world, "unsealed-transit") == ([f"unsealed-transit/{out.id}"] if flagged else [])
+
+
+@pytest.mark.parametrize(("election", "flagged"), [("GEN26", True), ("SPECIAL", False)])
+def test_a_transfer_asks_only_of_what_was_at_a_place_in_its_own_election(election: str, flagged: bool) -> None:
+    world = World(places=1)
+    desk = world.party("receiving_clerk")
+    box = use(world)
+    seal_box(world, box)
+    leave(world, box)
+    world.handoff([box], world.drivers("P01"), desk, "return")
+    world.unseal([box], desk, "count")
+    out = world.handoff([box], desk, world.party("vault_custodian"), "transfer", election=election)
+    assert keys(world, "unsealed-transit") == ([f"unsealed-transit/{out.id}"] if flagged else [])
+
+
+@pytest.mark.parametrize("sealed", [True, False])
+def test_what_was_at_a_place_asks_for_a_seal_inside_a_container_that_was_not(sealed: bool) -> None:
+    world = World(places=1)
+    kit, desk, case = world.until("P01", "bring_back"), world.party("receiving_clerk"), world.spare.case
+    world.at = world.time("23:00")
+    for container in (kit.case, kit.envelope):
+        world.unseal([container], desk, "count")
+    world.unpack(kit.case, [kit.envelope], desk)
+    world.unpack(kit.envelope, [kit.tape], desk)
+    world.enter([case], desk)
+    world.pack(case, [kit.tape], desk)
+    if sealed:
+        world.seal([case], desk)
+    out = world.handoff([case], desk, world.party("vault_custodian"), "transfer")
+    assert keys(world, "unsealed-transit") == ([] if sealed else [f"unsealed-transit/{out.id}"])

@@ -118,6 +118,15 @@ def test_a_number_of_two_makers_may_be_put_on_twice(makers: tuple[str, str, str]
     assert keys(world, "seal-reused") == [f"seal-reused/{third.id}:{SHARED}"]
 
 
+def test_within_one_entry_each_use_is_looked_at() -> None:
+    world = Evening()
+    seals = [(0, "front", MAKER), (0, "back", MAKER), (1, "front", OTHER_MAKER)]
+    deed = world.seal(
+        [reading(world.boxes[box], point, SHARED, maker=maker) for box, point, maker in seals], world.crew
+    )
+    assert keys(world, "seal-reused") == [f"seal-reused/{deed.id}:{SHARED}"]
+
+
 def test_a_number_in_no_lot_may_be_put_on_once() -> None:
     world = Evening()
     world.put_on("X77")
