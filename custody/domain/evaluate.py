@@ -14,7 +14,7 @@ from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 from custody.domain.seal_states import LooseState, NumberState
 from custody.domain.states import ItemState, JourneyState, Moment, PlaceEvent, State, empty_state
 from custody.domain.tracks import END, Tracks
-from custody.domain.views import item_key, loose_keys, number_key
+from custody.domain.views import item_key, loose_keys, number_key, place_key
 
 
 def judge_act(act: Act) -> tuple[Finding, ...]:
@@ -28,8 +28,8 @@ def scopes_of(register: Register, key: str, old: State | None, new: State | None
     if word == "journey":
         return {key}
     if word == "place":
-        # What was issued to a place is asked after from the first entry on that touches it.
-        return {key, f"stock:{name}"} if old == empty_state(key) else {key}
+        # What was issued to a place is asked after as soon as, and as long as, an entry touches it.
+        return {key, f"stock:{name}"} if empty_state(key) in (old, new) else {key}
     if old == new:
         return set()
     if word == "number":
@@ -115,6 +115,8 @@ def evaluate_scope(register: Register, tracks: Tracks, scope: str) -> tuple[Find
         return tuple(finding for rule in PLACE_RULES for finding in rule(day)) if day else ()
     election, _, site = name.partition("/")
     if election not in register.elections or site not in register.sites:
+        return ()
+    if not tracks.all(place_key(election, site)):
         return ()
     stock = _seal_stock(register, tracks, election, site)
     return tuple(finding for rule in STOCK_RULES for finding in rule(stock))

@@ -241,8 +241,20 @@ def test_the_same_number_of_another_maker_does_not_account_for_the_places_own() 
     assert findings(world, RULE) == []
 
 
-def test_a_place_of_which_nothing_is_on_record_is_found_when_it_is_looked_at() -> None:
+def test_a_place_of_which_nothing_is_on_record_is_not_asked_after() -> None:
     world = by_register()
     book = Book(world.register)
     work_out(book, (), [f"stock:{ELECTION}/P01"])
-    assert [each.seals for each in book.findings[f"stock:{ELECTION}/P01"]] == [tuple(NUMBERS)]
+    assert book.findings[f"stock:{ELECTION}/P01"] == ()
+
+
+@pytest.mark.parametrize("amended_first", [False, True])
+def test_a_place_that_turns_out_to_have_nothing_on_record_is_not_asked_after(amended_first: bool) -> None:
+    world = by_register()
+    clerks = world.party("warehouse_clerk")
+    deed = world.inspect([reading(world.box, "front", "S1")], clerks, site="P01")
+    amend = world.amend(deed, clerks, {"site": "WH"})
+    book, arrivals = Book(world.register), [each.recorded for each in (deed, amend)]
+    for each in reversed(arrivals) if amended_first else arrivals:
+        work_out(book, book.take([each]))
+    assert [each.key for listed in book.findings.values() for each in listed if each.rule == RULE] == []
