@@ -63,7 +63,8 @@ class Deed:
 
 def entry_id(at: int, counter: int, seed: int = 0) -> str:
     """A UUIDv7 (RFC 9562 section 5.7) of a time in seconds, its random bits a counter and a seed."""
-    digits = f"{max(at, 0) * 1000 % 2**48:012x}7{counter % 4096:03x}{0x8000 | counter // 4096 % 0x4000:04x}{seed % 2**48:012x}"
+    high, low = divmod(counter, 0x4000)  # entries of one second keep their order
+    digits = f"{max(at, 0) * 1000 % 2**48:012x}7{high % 4096:03x}{0x8000 | low:04x}{seed % 2**48:012x}"
     return "-".join((digits[:8], digits[8:12], digits[12:16], digits[16:20], digits[20:]))
 
 

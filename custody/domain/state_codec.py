@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import types
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from enum import StrEnum
 from functools import cache
@@ -36,8 +36,7 @@ def load_dataclass(kind: type, text: str) -> Any:
 
 
 def _members(value: Any) -> dict[str, Any]:
-    kind: Hashable = type(value)
-    defaults = _defaults(kind)
+    defaults = _defaults(type(value))  # type: ignore[arg-type]  # mypy: a type is hashable
     return {name: getattr(value, name) for name, default in defaults.items() if getattr(value, name) != default}
 
 
