@@ -10,6 +10,9 @@ from calendar import monthrange
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
+LAST = 253_402_300_799
+"""9999-12-31T23:59:59Z: the last instant that RFC 3339 can write."""
+
 _RFC3339_Z = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z", re.ASCII)
 
 
@@ -25,8 +28,9 @@ def parse_instant(text: str) -> int:
 
 
 def dump_instant(instant: int) -> str:
-    """The inverse of `parse_instant`."""
-    return datetime.fromtimestamp(instant, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    """The inverse of `parse_instant`. A limit that falls beyond the year 9999 is written as the last second of that year."""
+    moment = datetime.fromtimestamp(min(instant, LAST), UTC)
+    return moment.replace(tzinfo=None).isoformat(timespec="seconds") + "Z"
 
 
 def local_instant(text: str, timezone: str) -> int:
@@ -42,8 +46,11 @@ def local_instant(text: str, timezone: str) -> int:
 
 
 def local_date(instant: int, timezone: str) -> date:
-    """The calendar day of an instant in an IANA time zone."""
-    return datetime.fromtimestamp(instant, ZoneInfo(timezone)).date()
+    """The calendar day of an instant in an IANA time zone; at either end of the calendar, where zones run over it, in UTC."""
+    try:
+        return datetime.fromtimestamp(min(instant, LAST), ZoneInfo(timezone)).date()
+    except OverflowError:
+        return datetime.fromtimestamp(min(instant, LAST), UTC).date()
 
 
 def add_months(day: date, months: int) -> date:
