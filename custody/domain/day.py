@@ -152,11 +152,18 @@ def place_clock(day: PlaceDay) -> PlaceClock:
 
 
 def seals_of_day(course: Course, seals: Sequence[SealOn]) -> list[SealOn]:
-    """Of these seals those that were put on at the place, in this election, since its polls opened."""
+    """Of these seals those that were put on at the place, in this election, since its polls opened.
+
+    A number that was only read there, where the record had another or none, was put on by nobody: that is a finding of its
+    own, and reading the seal once more puts it right.
+    """
     return [
         seal
         for seal in seals
-        if (seal.election, seal.site) == (course.election, course.day.site) and not course.opened.has_before(seal.since)
+        if (seal.election, seal.site) == (course.election, course.day.site)
+        and (put_on := course.events.get(seal.since)) is not None
+        and put_on.kind == "seal"
+        and not course.opened.has_before(seal.since)
     ]
 
 
