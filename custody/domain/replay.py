@@ -243,8 +243,13 @@ def _note_elections(act: Act, touched: Iterable[str]) -> None:
 
 
 def _note_people(act: Act) -> None:
-    """Step 5: where the people who are named and signed were last. Paper is left out: it was signed elsewhere."""
-    for person in people_of(act.entry):
-        before = act.was.person(person)  # read for everybody named, so that a change of the person reaches this entry
-        if act.entry.site is not None and act.entry.paper is None and person in act.signed_by:
+    """Step 5: where the people who are named and signed were last. Paper is left out: it was signed elsewhere.
+
+    Everybody named or with a signature here is read, so that what changes about them, or their keys, reaches this entry.
+    """
+    named = people_of(act.entry)
+    owners = (act.register.owner(each.keyid) for each in act.recorded.signatures)
+    for person in named.union(each for each in owners if each is not None):
+        before = act.was.person(person)
+        if person in named & act.signed_by and act.entry.site is not None and act.entry.paper is None:
             act.after.put(person_key(person), replace(before, last=act.moment, site=act.entry.site))

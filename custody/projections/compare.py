@@ -9,9 +9,9 @@ from typing import Any
 from django.db import connection
 
 from custody import store
+from custody.domain.amendments import amended_targets
 from custody.domain.book import Book
 from custody.domain.day import place_clock
-from custody.domain.entries import Amend
 from custody.domain.evaluate import place_day
 from custody.domain.state_codec import dump_state
 from custody.models.derived import FOREVER
@@ -83,8 +83,8 @@ def _versions(book: Book) -> Iterator[Row]:
 
 def _amendments(book: Book) -> Iterator[Row]:
     for recorded in book.worked.values():
-        if isinstance(recorded.signed, Amend):
-            yield (recorded.signed.amends, recorded.id)
+        for target in amended_targets(recorded.signed):
+            yield (target, recorded.id)
 
 
 def _findings(log: store.LogHead, book: Book) -> Iterator[Row]:

@@ -12,8 +12,8 @@ from typing import Any, cast
 from django.db import connection
 
 from custody import store
+from custody.domain.amendments import amended_targets
 from custody.domain.book import Book
-from custody.domain.entries import Amend
 from custody.domain.recorded import Recorded
 from custody.domain.state_codec import dump_state
 from custody.domain.states import ItemState
@@ -58,9 +58,9 @@ def write_entries(log: store.LogHead, book: Book) -> None:
     execute_many(
         "INSERT INTO custody_amendment (log_id, target, entry_id) VALUES (%s, %s, %s) ON CONFLICT DO NOTHING",
         [
-            (log.id, recorded.signed.amends, recorded.id)
+            (log.id, target, recorded.id)
             for recorded in book.worked.values()
-            if isinstance(recorded.signed, Amend)
+            for target in sorted(amended_targets(recorded.signed))
         ],
     )
 

@@ -36,7 +36,7 @@ def issue(world: World, *, signed_by: list[str] | None = None, **more: Any) -> D
 
 def of_entry(rule: str, deed: Deed, *scope: str, severity: Severity, variant: str = "", **more: Any) -> Finding:
     message = f"{rule}.{variant}" if variant else rule
-    place = {"at": deed.at, "election": ELECTION, "site": "WH", "entries": (deed.id,)}
+    place: dict[str, Any] = {"at": deed.at, "election": ELECTION, "site": "WH", "entries": (deed.id,)}
     return Finding(rule=rule, scope=(deed.id, *scope), severity=severity, message=message, **(place | more))
 
 

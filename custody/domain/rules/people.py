@@ -36,7 +36,7 @@ def lone_custodian(act: Act) -> Iterator[Finding]:
         signed = _signed_of(act, party)
         if not 0 < len(signed) < asked.number:
             continue
-        step = entry.step.value if isinstance(entry, Step) else ""
+        step = {"step": entry.step.value} if isinstance(entry, Step) else {}
         yield entry_finding(
             act,
             "lone-custodian",
@@ -46,7 +46,7 @@ def lone_custodian(act: Act) -> Iterator[Finding]:
             items=() if step else asked.items,
             people=signed,
             asked=asked.number,
-            step=step,
+            **step,
         )
 
 
