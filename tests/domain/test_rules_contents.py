@@ -316,6 +316,15 @@ def test_a_second_device_in_a_scanner_is_flagged() -> None:
     assert world.kit.scanner in render(finding)[0]
 
 
+def test_a_device_put_where_it_is_adds_nothing_to_an_older_finding() -> None:
+    world = Packed()
+    free_device(world)
+    in_scanner(world, world.kit.memory)
+    second = in_scanner(world, world.spare.memory)
+    in_scanner(world, world.kit.memory)
+    assert keys(world, "second-device") == [f"second-device/{second.id}"]
+
+
 def test_two_devices_in_one_entry_are_flagged() -> None:
     world = Packed()
     free_device(world)

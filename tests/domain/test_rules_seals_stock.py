@@ -119,6 +119,12 @@ def test_the_couriers_are_no_end_of_the_way() -> None:
     assert [each.seals for each in findings(world, RULE)] == [("L0000003",)]
 
 
+def test_a_warehouse_clerk_takes_loose_seals_back_at_the_place_too() -> None:
+    world = Loose()
+    world.hand(world.crew, party("warehouse_clerk", "CLERK-1", site="P01"), "return")
+    assert findings(world, RULE) == []
+
+
 def test_a_technician_is_no_end_of_the_way() -> None:
     world = Loose()
     world.hand(world.crew, party("technician", "TECH-1"), "return")

@@ -75,7 +75,7 @@ def _issued(stock: SealStock, number: str) -> Iterator[tuple[Moment, Moment | No
     """The times in which the place had the number to account for, by its lot or by handoffs of loose seals."""
     since = Moment(-(2**63), "") if _lot_makers(stock, number) else None
     for move in stock.moves[number]:
-        here = (move.election, move.site) == (stock.election.code, stock.site) and move.role not in DESK_ROLES
+        here = (move.election, move.site) == (stock.election.code, stock.site)
         gone = move.role in DESK_ROLES or (not here and _is_polling_place(stock, move.site))
         if here and since is None:
             since = move.by
