@@ -24,15 +24,15 @@ def change_items(act: Act, codes: Iterable[str], **values: object) -> None:
 
 
 def take_out(act: Act, view: View, code: str) -> None:
-    """An item comes out of its container; whoever held the outermost one holds it."""
+    """An item comes out of its container; whoever last received it or the outermost one holds it."""
     state = view.item(code)
     if state.container is None:
         return
-    outer = view.item(view.outermost(code)).holder
+    held = view.holding(code)
     parent = view.item(state.container)
     view.put_item(state.container, replace(parent, contents=tuple(each for each in parent.contents if each != code)))
     at_work = tuple(each if each.until else each._replace(until=act.moment) for each in state.in_scanner)
-    view.put_item(code, replace(state, container=None, holder=outer or state.holder, in_scanner=at_work))
+    view.put_item(code, replace(state, container=None, holder=held, in_scanner=at_work))
 
 
 def correct_contents(act: Act) -> None:
@@ -45,15 +45,16 @@ def correct_contents(act: Act) -> None:
                 if (container := found.item(code).container) and not named.intersection(found.around(code)):
                     _misplaced(act, code, container)
         case Pack():
+            # Rings are cut first: what is cut off may no longer go along with another thing that is named.
+            while inner := next((each for each in entry.items if each in found.around(entry.container)), None):
+                chain = [entry.container, *found.around(entry.container)]
+                _misplaced(act, chain[chain.index(inner) - 1], inner)
             named = set(entry.items)
             for code in entry.items:
                 if (container := found.item(code).container) in (None, entry.container):
                     continue
                 if container is not None and not named.intersection(found.around(code)):
                     _misplaced(act, code, container)
-            while inner := next((each for each in entry.items if each in found.around(entry.container)), None):
-                chain = [entry.container, *found.around(entry.container)]
-                _misplaced(act, chain[chain.index(inner) - 1], inner)
         case Unpack():
             for code in entry.items:
                 container = found.item(code).container
@@ -83,9 +84,7 @@ def pack_items(act: Act, entry: Pack) -> None:
         if after.kind(container) is ItemKind.SCANNER and after.kind(code) is ItemKind.MEMORY_DEVICE:
             at_work = after.item(code).in_scanner
             if not at_work or at_work[-1].until is not None:
-                session = InScanner(
-                    election=entry.election, site=entry.site, scanner=container, since=act.moment
-                )
+                session = InScanner(election=entry.election, site=entry.site, scanner=container, since=act.moment)
                 change_items(act, [code], in_scanner=(*at_work, session))
         contents = after.item(container).contents
         if code not in contents:
