@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.utils.translation import gettext_lazy as _
 
 _LATE_ENTRY = _("If it was done and not written down, record it now with its own time. If not, tell the office.")
+_DEVICE = _("Check the times. If a device was replaced, record the packing of the new one with its own time.")
 _SIGN_TAPE = _("Ask those who were there to sign this entry: a signature can still be added.")
 
 MESSAGES = {
@@ -22,8 +23,12 @@ MESSAGES = {
         _("If it was counted and not written down, record it now with its own time. If not, count on arrival."),
     ),
     "step-out-of-order.memory_removed": (
-        _("The memory device was taken out at {place} before the polls closed, and none was put back."),
-        _("Check the times. If a device was replaced, record the packing of the new one with its own time."),
+        _("A memory device was taken out at {place} before the polls closed, and none was put back."),
+        _DEVICE,
+    ),
+    "step-out-of-order.memory_removed.scanner": (
+        _("The memory device of {items} was taken out at {place} before the polls closed, and none was put back."),
+        _DEVICE,
     ),
     "step-out-of-order.results_tape_signed": (
         _("The results tape of {place} was signed before the polls closed."),

@@ -130,14 +130,15 @@ def step_out_of_order(day: PlaceDay) -> Iterator[Finding]:
     """
     course = read_course(day)
     for position, event in _out_of_order(course):
+        scanners = event.step_scanners if event.step == StepName.MEMORY_REMOVED else ()
         yield day_finding(
             course,
             "step-out-of-order",
             Severity.WARNING,
             course.at_entry(position),
             scope=(position[1],),
-            variant=event.step,
-            items=event.step_scanners,
+            variant=f"{event.step}.scanner" if scanners else event.step,
+            items=scanners,
         )
 
 
