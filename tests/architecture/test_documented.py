@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from custody.domain.parsing import MEMBERS
+from custody.domain.rules import RULE_CODES
 from custody.errors import REFUSAL_CODES
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -42,6 +44,8 @@ REGISTRIES = {
     "Refusals": set(REFUSAL_CODES),
     "Other errors": {code for _, code in raised_codes()} - set(REFUSAL_CODES),
     "Commands": commands(),
+    "Entry kinds": set(MEMBERS),
+    "Rules": set(RULE_CODES),
 }
 
 

@@ -53,3 +53,14 @@ JOURNEY_RULES: tuple[JourneyRule, ...] = (*TRANSIT_JOURNEY_RULES,)
 PLACE_RULES: tuple[PlaceRule, ...] = (*FIGURES_PLACE_RULES, *OPENING_PLACE_RULES, *NIGHT_PLACE_RULES)
 ITEM_RULES: tuple[ItemRule, ...] = (*CUSTODY_ITEM_RULES, *NIGHT_ITEM_RULES)
 STOCK_RULES: tuple[StockRule, ...] = (*SEAL_STOCK_RULES,)
+
+RULE_CODES: tuple[str, ...] = tuple(
+    sorted(
+        {
+            rule.__name__.removesuffix("_again").replace("_", "-")
+            for rules in (ENTRY_RULES, JOURNEY_RULES, PLACE_RULES, ITEM_RULES, STOCK_RULES)
+            for rule in rules
+        }
+    )
+)
+"""The code of every rule: the names of their functions. `count-differs` has two, one for entries and one for places."""
