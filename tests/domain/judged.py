@@ -19,7 +19,7 @@ def standing(world: Acts) -> Standing:
     recorded = world.recorded()
     found = _standing(derive(recorded, world.register))
     shuffled = random.Random(len(recorded)).sample(recorded, len(recorded))  # noqa: S311
-    for arrivals in (recorded[::-1], shuffled):
+    for arrivals in (recorded, recorded[::-1], shuffled):
         book = Book(world.register)
         for each in arrivals:
             work_out(book, book.take([each]))

@@ -6,6 +6,7 @@ import pytest
 
 from custody.domain.book import Book, work_out
 from custody.domain.findings import Severity
+from custody.domain.instants import dump_instant
 from custody.domain.states import Moment
 from custody.messages import render
 from tests.domain.judged import findings, statuses
@@ -151,6 +152,15 @@ def test_a_reading_that_proves_misread_accounts_for_nothing() -> None:
     read_on_an_item(world)
     assert findings(world, RULE) == []
     world.inspect([reading(world.box, "front", "S0001000")], world.crew)
+    assert [each.seals for each in findings(world, RULE)] == [("L0000003",)]
+
+
+def test_a_use_that_an_amendment_takes_back_accounts_for_nothing() -> None:
+    world = Loose()
+    used = put_on(world)
+    assert findings(world, RULE) == []
+    other = [reading(world.box, "front", "S0001000")]
+    world.amend(used, world.crew, {"at": dump_instant(used.at + HOUR), "seals": other})
     assert [each.seals for each in findings(world, RULE)] == [("L0000003",)]
 
 
