@@ -74,27 +74,37 @@ def list_due(code: str, state: ItemState, register: Register) -> list[Due]:
     if known is None:
         return []
     found = []
-    for election_code, owed in groupby(sorted(state.owed), key=lambda each: each.election):
-        election = register.elections.get(election_code)
-        if election is None:
+    for owed in merge_owed(state):
+        election = register.elections.get(owed.election)
+        if election is None or not register.policies.at(election.return_deadline).items[known.kind].returned:
             continue
-        policy = register.policies.at(election.return_deadline)
-        if not policy.items[known.kind].returned:
-            continue
-        together = _together(list(owed))
-        last = max(together, key=lambda each: (each.since, each.site))
         found.append(
             Due(
                 item=code,
                 kind=known.kind,
-                election=election_code,
-                site=last.site,
-                since=min(each.since for each in together),
-                back=last.back,
+                election=owed.election,
+                site=owed.site,
+                since=owed.since,
+                back=owed.back,
                 deadline=election.return_deadline,
             )
         )
     return found
+
+
+def merge_owed(state: ItemState) -> list[Owed]:
+    """What an item is or was owed, one a election: by the place that came to owe it last, since the first did."""
+    merged = []
+    for election, owed in groupby(sorted(state.owed, key=_by_election), key=_by_election):
+        together = _together(list(owed))
+        last = max(together, key=lambda each: (each.since, each.site))
+        first = min(each.since for each in together)
+        merged.append(Owed(election=election, site=last.site, since=first, back=last.back))
+    return merged
+
+
+def _by_election(owed: Owed) -> str:
+    return owed.election
 
 
 def _together(owed: list[Owed]) -> list[Owed]:

@@ -36,10 +36,11 @@ def apply(log: store.LogHead, register: Register, arrivals: Iterable[Recorded], 
     return book
 
 
-def _write(log: store.LogHead, book: Book, *, arrival: Moment | None, now: int) -> None:
+def _write(log: store.LogHead, book: Book, *, arrival: Moment | None, now: int, changed: Iterable[str] = ()) -> None:
+    """Write what a book worked out; `changed` are keys whose rows on the register changed, whatever that did to them."""
     write_entries(log, book)
     write_states(log, book)
-    write_owed(log, book)
+    write_owed(log, book, changed)
     write_places(log, book)
     write_findings(log, book, arrival=arrival, now=now)
 
@@ -105,7 +106,7 @@ def _apply_again(
     scopes = {scope for key in keys for scope in scopes_of(register, key, empty_state(key), book.tracks.last(key))}
     scopes |= {key for key in keys if key.startswith("place:")} | further
     work_out(book, dict.fromkeys(ids), scopes)
-    _write(log, book, arrival=None, now=now)
+    _write(log, book, arrival=None, now=now, changed=keys)
 
 
 def _keys_of(before: Register, table: str, row: Row) -> list[str]:

@@ -88,10 +88,10 @@ def _amendments(book: Book) -> Iterator[Row]:
 
 
 def _findings(log: store.LogHead, book: Book) -> Iterator[Row]:
-    settled = settle_findings(book, (finding for findings in book.findings.values() for finding in findings))
-    for scope, findings in book.findings.items():
-        for finding in findings:
-            yield finding_row(log, scope, finding, settled[finding.key])[1:]
+    found = [(scope, finding) for scope, findings in book.findings.items() for finding in findings]
+    settled = settle_findings(book, (finding for _, finding in found))
+    for (scope, finding), how in zip(found, settled, strict=True):
+        yield finding_row(log, scope, finding, how)[1:]
 
 
 def _owed(log: store.LogHead, book: Book) -> Iterator[Row]:

@@ -41,12 +41,12 @@ def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, no
         if each.scope not in book.findings:
             old[each.scope, each.finding.key] = each
             new[each.scope, each.finding.key] = each.finding
-    settled = settle_findings(book, new.values())
+    settled = dict(zip(new, settle_findings(book, new.values()), strict=True))
     gone = [where for where in old if where not in new]
     changed = [
         (where, finding)
         for where, finding in new.items()
-        if where not in old or (old[where].finding, old[where].settled) != (finding, settled[finding.key])
+        if where not in old or (old[where].finding, old[where].settled) != (finding, settled[where])
     ]
     stale = [*gone, *(where for where, _ in changed if where in old)]
     execute_many(
@@ -56,7 +56,7 @@ def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, no
     execute_many(
         "INSERT INTO custody_findingrow (log_id, scope, key, rule, severity, at, election, site, status, settled_by,"
         " settled_at, referred_by, body) VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)",
-        [finding_row(log, scope, finding, settled[finding.key]) for (scope, _), finding in changed],
+        [finding_row(log, where[0], finding, settled[where]) for where, finding in changed],
     )
     _journal(log, [old[where] for where in gone], {key for _, key in new}, arrival=arrival, now=now)
 
@@ -69,19 +69,19 @@ def _touched(book: Book) -> Iterator[str]:
             yield from place.keys
 
 
-def settle_findings(book: Book, findings: Iterable[Finding]) -> dict[str, Settled]:
-    """How each finding stands, by key."""
+def settle_findings(book: Book, findings: Iterable[Finding]) -> list[Settled]:
+    """How each finding stands, in their order. Two of one key rest on entries of their own, and may stand differently."""
     findings = list(findings)
     book.tracks.prepare_last(settlement_key(finding.key) for finding in findings)
-    return {
-        finding.key: settle(
+    return [
+        settle(
             finding,
             cast(SettlementState, book.tracks.last(settlement_key(finding.key))),
             book.register,
             book.signed,
         )
         for finding in findings
-    }
+    ]
 
 
 def _journal(

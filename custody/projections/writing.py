@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from typing import Any, cast
+from typing import Any
 
 from django.db import connection
 
@@ -15,9 +15,9 @@ from custody import store
 from custody.domain.amendments import amended_targets
 from custody.domain.book import Book
 from custody.domain.recorded import Recorded
+from custody.domain.returns import merge_owed
 from custody.domain.state_codec import dump_state
-from custody.domain.states import ItemState
-from custody.domain.views import item_key
+from custody.domain.views import View
 from custody.models.derived import FOREVER
 
 
@@ -82,9 +82,14 @@ def entry_row(log: store.LogHead, book: Book, recorded: Recorded) -> tuple[Any, 
     )
 
 
-def write_owed(log: store.LogHead, book: Book) -> None:
-    """The owed list of every item whose state was written."""
-    items = sorted({key.partition(":")[2] for key, _ in book.tracks.written if key.startswith("item:")})
+def write_owed(log: store.LogHead, book: Book, also: Iterable[str] = ()) -> None:
+    """The owed list of every item whose state was written, of what lies in it, and of the items behind the keys `also`.
+
+    What lies in a container is held by whoever holds the container, so that its rows follow those of the container.
+    """
+    keys = sorted({*(key for key, _ in book.tracks.written), *also})
+    written = [key.partition(":")[2] for key in keys if key.startswith("item:")]
+    items = _world(book).with_contents(written)
     for start in range(0, len(items), 500):
         chunk = items[start : start + 500]
         marks = ", ".join(["%s"] * len(chunk))
@@ -98,15 +103,31 @@ def write_owed(log: store.LogHead, book: Book) -> None:
 
 
 def owed_rows(log: store.LogHead, book: Book, code: str) -> Iterable[tuple[Any, ...]]:
-    state = cast(ItemState, book.tracks.last(item_key(code)))
+    """One row an election in which an item is owed and not back; its holder is that of what is around it."""
     item = book.register.items.get(code)
     if item is None:
         return
-    holder = json.dumps(state.holder, ensure_ascii=False) if state.holder else ""
-    for owed in state.owed:
-        if owed.back is None:
-            since = owed.since.time
-            yield (log.id, owed.election, owed.site, code, item.kind.value, since, state.container or "", holder)
+    world = _world(book)
+    state = world.item(code)
+    still = [owed for owed in merge_owed(state) if owed.back is None]
+    held = world.holding(code) if still else None
+    holder = json.dumps(held, ensure_ascii=False) if held else ""
+    for owed in still:
+        yield (
+            log.id,
+            owed.election,
+            owed.site,
+            code,
+            item.kind.value,
+            owed.since.time,
+            state.container or "",
+            holder,
+        )
+
+
+def _world(book: Book) -> View:
+    """Everything on record. Its policy is asked for nothing here."""
+    return View(book.tracks.last, book.register, book.register.policies.at(0))
 
 
 def execute_many(sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
