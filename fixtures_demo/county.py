@@ -14,6 +14,7 @@ from pathlib import Path
 
 from custody.domain.instants import dump_instant
 from custody.ledger.signing import Signer
+
 from .times import DAY, Times
 
 HERE = Path(__file__).resolve().parent
@@ -29,7 +30,11 @@ class Badge:
     person: str
     secret: bytes
     pin: str
-    signer: Signer
+    seed: bytes
+
+    @property
+    def signer(self) -> Signer:
+        return Signer(self.seed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +102,7 @@ def list_badges() -> list[Badge]:
             person=row["person"],
             secret=bytes.fromhex(row["secret"]),
             pin=row["pin"],
-            signer=Signer(bytes.fromhex(row["seed"])),
+            seed=bytes.fromhex(row["seed"]),
         )
         for row in _rows(HERE / "badges.csv")
     ]

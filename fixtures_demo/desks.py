@@ -22,7 +22,8 @@ class Desks:
     # Warehouse
 
     def weeks_before(self) -> None:
-        for day, purpose in ((-21, "take in stock"), (-15, "test"), (-14, "test"), (-4, "pack kits"), (-3, "pack kits"), (-1, "issue")):
+        days = {-21: "take in stock", -15: "test", -14: "test", -4: "pack kits", -3: "pack kits", -1: "issue"}
+        for day, purpose in days.items():
             self.scribe.access(self.times.on(day, "08:00"), "enter", self.clerks(), purpose)
             self.scribe.access(self.times.on(day, "16:45"), "leave", self.clerks(), purpose)
         self.release_old_boxes(self.times.on(-21, "09:40"))
@@ -105,7 +106,8 @@ class Desks:
         scribe, times, drivers = self.scribe, self.times, party("courier", f"D{number}-A", f"D{number}-B")
         containers = [self.spares["ballot_container"].pop() for _ in boxes]
         loose = [scribe.county.loose[""].pop(0) for _ in range(6)]
-        scribe.handoff(times.on(0, "17:10") + number * MINUTE, containers, self.clerks(), drivers, "issue", site="WH", loose=loose)
+        out = times.on(0, "17:10") + number * MINUTE
+        scribe.handoff(out, containers, self.clerks(), drivers, "issue", site="WH", loose=loose)
         for index, (site, container) in enumerate(zip(boxes, containers, strict=True)):
             at = times.night(4 + 18 * index)
             seals = [reading(container, point, loose.pop(0)) for _, point in scribe.points([container])]

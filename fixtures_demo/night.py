@@ -10,7 +10,8 @@ from . import troubles_day as day
 from . import troubles_way as way
 from .county import read_county
 from .desks import Desks
-from .place import Place, Way
+from .place import Place
+from .preparation import Way
 from .scribe import Line, Scribe
 from .times import HOUR, MINUTE, Times, times_of
 
@@ -81,17 +82,17 @@ PLACES: tuple[tuple[type[Place], int, int, int, str], ...] = (
     (P26, 9, 152, 224, "RN"),
 )
 ONWARD = ("P01", "P02", "P03", "P04", "P05", "P06")
-"""The places whose things go on to count center and vault before the start."""
+"""The places whose things go on to count center and vault before the start; those of the others follow in the night."""
 
 
 def tell(start: int) -> list[Line]:
     """Every line of the demo that starts at this instant, in order of receipt."""
     scribe = Scribe(read_county(), times_of(start))
     times = scribe.times
-    places = {
-        f"P{number:02}": kind(scribe, f"P{number:02}", Way(begins=begins, departs=departs, arrives=arrives, station=station))
-        for number, (kind, begins, departs, arrives, station) in enumerate(PLACES, start=1)
-    }
+    places: dict[str, Place] = {}
+    for number, (kind, begins, departs, arrives, station) in enumerate(PLACES, start=1):
+        way_back = Way(begins=begins, departs=departs, arrives=arrives, station=station)
+        places[f"P{number:02}"] = kind(scribe, f"P{number:02}", way_back)
     scribe.offline = {"P03": (times.opened, times.night(70)), "P26": (times.closed - 2 * HOUR, times.night(223))}
     desks = Desks(scribe)
     desks.weeks_before()
@@ -100,8 +101,8 @@ def tell(start: int) -> list[Line]:
     election_day(desks, places, times)
     for place in places.values():
         place.evening()
-        if place.code in ONWARD:
-            place.move_on(times.night(place.way.arrives + 19) + place.number * MINUTE)
+        early = place.code in ONWARD
+        place.move_on(times.night(place.way.arrives + 19 if early else 205 + 4 * place.number) + place.number * MINUTE)
     return sorted(scribe.lines, key=lambda line: (line.received, line.id))
 
 

@@ -14,6 +14,7 @@ from custody.domain.instants import dump_instant
 from custody.ledger.canonical import dump_canonical
 from custody.ledger.envelope import dump_envelope, sign_envelope
 from custody.ledger.signing import Signer
+
 from .county import ELECTION, JURISDICTION, LOG, County
 from .times import Times
 
@@ -99,7 +100,9 @@ class Scribe:
         """The same entry with the signatures of others, from a phone that came by later."""
         return self._write(received, line.payload, [self.county.badges[person][-1].signer for person in people])
 
-    def _write(self, received: int, payload: dict[str, Any], signers: list[Signer], *, fresh_batch: bool = False) -> Line:
+    def _write(
+        self, received: int, payload: dict[str, Any], signers: list[Signer], *, fresh_batch: bool = False
+    ) -> Line:
         line = Line(received=received, payload=payload, signers=tuple(signers), fresh_batch=fresh_batch)
         self.lines.append(line)
         return line
@@ -141,9 +144,16 @@ class Scribe:
         **more: Any,
     ) -> Line:
         seals = self.read(items) if seals is None else seals
-        parties = {"release": release, "receive": receive, "purpose": purpose}
         return self.act(
-            "handoff", at, items=list(items), **parties, seals=seals or None, loose_seals=runs(loose) or None, **more
+            "handoff",
+            at,
+            items=list(items),
+            release=release,
+            receive=receive,
+            purpose=purpose,
+            seals=seals or None,
+            loose_seals=runs(loose) or None,
+            **more,
         )
 
     def seal(self, at: int, items: Sequence[str], by: Party, *, stock: str = "", **more: Any) -> Line:

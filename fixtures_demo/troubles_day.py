@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from .place import Place
-from .scribe import Line, party, reading
+from .scribe import Line, Party, party, reading
 from .times import MINUTE
 
 
@@ -22,13 +22,16 @@ class UnplannedSpare(Place):
 
     def replace_scanner(self, at: int, counted: int) -> None:
         scribe, crew, spares = self.scribe, self.by(), self.scribe.county.spares
-        self.spare, self.spare_memory, self.spare_tape = spares["scanner"][0], spares["memory_device"][0], spares["results_tape"][0]
+        self.spare, self.spare_memory = spares["scanner"][0], spares["memory_device"][0]
+        self.spare_tape = spares["results_tape"][0]
         self.counted = counted
         technicians = party("technician", "TECH-1", "TECH-2")
         things = [self.spare, self.spare_tape]
-        scribe.incident(at, "unit_failure", crew, self.scanner, note="It draws ballots in and gives them back uncounted.")
+        note = "It draws ballots in and gives them back uncounted."
+        scribe.incident(at, "unit_failure", crew, self.scanner, note=note)
         scribe.step(at + 2 * MINUTE, "auxiliary_bin_opened", crew, self.scanner)
-        scribe.count(at + 5 * MINUTE, self.scanner, crew, {"public_counter": counted, "protective_counter": self.lifetime + counted})
+        counters = {"public_counter": counted, "protective_counter": self.lifetime + counted}
+        scribe.count(at + 5 * MINUTE, self.scanner, crew, counters)
         clerks = party("warehouse_clerk", "WH-1", "WH-2", site="WH")
         scribe.handoff(at + 6 * MINUTE, things, clerks, technicians, "issue", site="WH")
         scribe.handoff(at + 31 * MINUTE, things, technicians, crew, "deliver")
@@ -64,7 +67,7 @@ class UnplannedSpare(Place):
         self.scribe.step(at + 30, "unit_locked", self.by(), self.scanner, self.spare)
 
     def for_first_envelope(self) -> list[str]:
-        return [self.memory, self.tape, self.spare_tape]
+        return [*super().for_first_envelope(), self.spare_tape]
 
 
 SHARE_AT_FAILURE, SPARE_LIFETIME = 25, 8_112
@@ -93,8 +96,11 @@ class MemoryLeft(Place):
     def take_out_memory(self, at: int) -> None:
         pass
 
-    def for_first_envelope(self) -> list[str]:
-        return [self.tape]
+    def devices(self) -> list[str]:
+        return []
+
+    def read_in(self, at: int, team: Party) -> None:
+        """The count center finds the tape alone, and waits."""
 
 
 class TapeShort(Place):
@@ -171,7 +177,8 @@ class SecondDevice(Place):
     def add_device(self, at: int) -> None:
         scribe, crew = self.scribe, self.by()
         self.second = scribe.county.spares["memory_device"][-1]
-        technicians, clerks = party("technician", "TECH-5", "TECH-6"), party("warehouse_clerk", "WH-3", "WH-4", site="WH")
+        technicians = party("technician", "TECH-5", "TECH-6")
+        clerks = party("warehouse_clerk", "WH-3", "WH-4", site="WH")
         scribe.handoff(at, [self.second], clerks, technicians, "issue", site="WH")
         scribe.handoff(at + 24 * MINUTE, [self.second], technicians, crew, "deliver")
         scribe.unseal(at + 27 * MINUTE, [self.scanner], crew, "service", points=["memory"])
@@ -182,8 +189,8 @@ class SecondDevice(Place):
         self.scribe.unpack(at, self.scanner, [self.memory, self.second], self.by())
         self.scribe.step(at + 25, "memory_removed", self.by(), self.memory, self.second)
 
-    def for_first_envelope(self) -> list[str]:
-        return [self.memory, self.second, self.tape]
+    def devices(self) -> list[str]:
+        return [self.memory, self.second]
 
 
 class VoidSealUsed(Place):

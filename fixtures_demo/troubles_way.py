@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from hashlib import sha256
 
+from custody.domain.instants import dump_instant
+
 from .place import Place
 from .scribe import Party, party
 from .times import MINUTE
@@ -47,8 +49,12 @@ class SameParty(Place):
     """One of the drivers is ill, and who jumps in is of the other one's party."""
 
     def depart(self, at: int) -> None:
-        self.drivers = party("courier", self.drivers["people"][0], "D29-A")
+        self.usual, self.drivers = self.drivers, party("courier", self.drivers["people"][0], "D29-A")
         super().depart(at)
+
+    def move_on(self, at: int) -> None:
+        self.drivers = self.usual
+        super().move_on(at)
 
 
 class BoxKept(Place):
@@ -61,7 +67,7 @@ class BoxKept(Place):
 
 
 class PaperDeparture(Place):
-    """No light and no phone at the door: the departure is on paper, and typed in at the desk from a form nobody's badge signed."""
+    """No light at the door: the departure is on paper, and typed in at the desk from a form that nobody's badge signed."""
 
     def say_closed(self, at: int) -> None:
         super().say_closed(at)
@@ -69,14 +75,8 @@ class PaperDeparture(Place):
 
     def depart(self, at: int) -> None:
         clerk = f"{self.way.station}-{(self.number + 1) % 5 + 1}"
-        self.scribe.handoff(
+        self.hand_out(
             at,
-            self.load(),
-            self.by(),
-            self.drivers,
-            "return",
-            site=self.code,
-            loose=self.left_over(),
             paper="T-013",
             transcriber=clerk,
             photos=[sha256(b"the transfer form of the thirteenth place").hexdigest()],
@@ -117,42 +117,30 @@ class OneEndSigned(Place):
     """The drivers are off before they have signed for what they took."""
 
     def depart(self, at: int) -> None:
-        more = {"site": self.code, "loose": self.left_over(), "signed_by": self.by()["people"]}
-        self.scribe.handoff(at, self.load(), self.by(), self.drivers, "return", **more)
+        self.hand_out(at, signed_by=self.by()["people"])
 
 
 class SignedLater(Place):
     """The drivers sign on a phone of their own, and what they signed comes in a few minutes later: nothing is wrong."""
 
     def depart(self, at: int) -> None:
-        more = {"site": self.code, "loose": self.left_over(), "signed_by": self.by()["people"]}
-        line = self.scribe.handoff(at, self.load(), self.by(), self.drivers, "return", **more)
+        line = self.hand_out(at, signed_by=self.by()["people"])
         self.scribe.sign_later(line, *self.drivers["people"], received=line.received + 4 * MINUTE)
 
 
 class ClockBehind(Place):
-    """A tablet without network runs half an hour ahead: by the record the desk took in what had not left. Put right by both ends."""
+    """A tablet runs half an hour ahead: by the record the desk took in what had not left. Both ends put it right."""
 
     def depart(self, at: int) -> None:
-        things, drivers = self.load(), self.drivers
-        off, sent = at + 30 * MINUTE, self.times.night(self.way.arrives + 8)
-        more = {"site": self.code, "loose": self.left_over(), "received": sent}
-        line = self.scribe.handoff(off, things, self.by(), drivers, "return", **more)
-        both = party(self.role, self.crew[0], drivers["people"][0], site=self.code)
-        right = {"at": self.right(at)}
+        line = self.hand_out(at + 30 * MINUTE, received=self.times.night(self.way.arrives + 8))
+        both = party(self.role, self.crew[0], self.drivers["people"][0], site=self.code)
         when = self.times.night(self.way.arrives + 11)
         reason = "The tablet's clock was half an hour ahead."
-        self.scribe.amend(when, line, both, right, reason, site=None, fresh_batch=True)
-
-    def right(self, at: int) -> str:
-        from custody.domain.instants import dump_instant
-
-        return dump_instant(at)
+        self.scribe.amend(when, line, both, {"at": dump_instant(at)}, reason, site=None, fresh_batch=True)
 
 
 class PhoneAhead(Place):
     """The phone at the door runs twenty-five minutes ahead."""
 
     def depart(self, at: int) -> None:
-        more = {"site": self.code, "loose": self.left_over(), "received": at + 9}
-        self.scribe.handoff(at + 25 * MINUTE, self.load(), self.by(), self.drivers, "return", **more)
+        self.hand_out(at + 25 * MINUTE, received=at + 9)
