@@ -7,9 +7,12 @@ import os
 import shutil
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.request import urlopen
@@ -107,7 +110,11 @@ def test_a_database_that_is_no_demo_is_left_alone(checkout: Checkout) -> None:
     assert (checkout.folder / "var" / "demo" / "custody.sqlite3").exists()
 
 
-def test_it_serves_until_it_is_stopped(checkout: Checkout) -> None:
+def test_it_serves_until_it_is_stopped_and_the_night_goes_on(checkout: Checkout) -> None:
+    """The demo's clock is put forward by an hour: what the story has for that hour is recorded while it serves."""
+    state = checkout.folder / "var" / "demo" / "demo.json"
+    known = json.loads(state.read_text(encoding="utf-8"))
+    state.write_text(json.dumps(known | {"ahead": known["start"] + 3_600 - int(time.time())}), encoding="utf-8")
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -123,6 +130,11 @@ def test_it_serves_until_it_is_stopped(checkout: Checkout) -> None:
         assert "Ready" in said, said
         with urlopen(f"http://127.0.0.1:{port}/admin/login/") as answer:
             assert answer.status == 200
+        arrived = "SELECT max(received) > ? FROM custody_line WHERE entry_id IS NOT NULL"
+        with closing(sqlite3.connect(checkout.folder / "var" / "demo" / "custody.sqlite3")) as database:
+            while database.execute(arrived, (known["start"] + 3_000,)).fetchone() == (0,):
+                assert server.poll() is None
+                time.sleep(0.2)
         server.send_signal(signal.SIGINT)
         assert server.wait() == 0
     with socket.socket() as probe:
