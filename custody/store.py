@@ -198,10 +198,10 @@ def read_lines(log: LogHead, start: int = 0, stop: int | None = None) -> Iterato
     while stop is None or start < stop:
         count = CHUNK if stop is None else min(CHUNK, stop - start)
         rows = _rows(f"{_LINE} AND seq >= %s ORDER BY seq LIMIT %s", (log.id, start, count))
-        yield from map(_line, rows)
+        yield from (line for line in map(_line, rows) if stop is None or line.seq < stop)
         if len(rows) < count:
             return
-        start += count
+        start = rows[-1][0] + 1
 
 
 def lines_of_entries(log: LogHead, ids: Iterable[str]) -> dict[str, list[StoredLine]]:

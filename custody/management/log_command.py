@@ -1,0 +1,65 @@
+"""What commands about a log have in common: which log, which moment, and progress that counts."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, ArgumentTypeError
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any, TextIO, cast
+
+from django.core.management.base import CommandError
+from rich.console import Console
+from rich.progress import Progress
+
+from custody import store
+from custody.domain.instants import parse_instant
+from custody.errors import CustodyError
+from custody.management.command import USE_AT_FAULT, CustodyCommand, require_database
+from custody.queries.logs import find_log
+
+
+class LogCommand(CustodyCommand):
+    """A command on the only jurisdiction's log in earnest, or on another that is named."""
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("--jurisdiction", metavar="CODE", help="which jurisdiction, where there are several")
+        parser.add_argument("--rehearsal", metavar="NAME", help="that rehearsal instead of the log in earnest")
+
+    def log(self, options: Mapping[str, Any]) -> store.LogHead:
+        """The log that is meant. Raises `CommandError` in one line."""
+        require_database()
+        try:
+            return find_log(options["jurisdiction"], options["rehearsal"])
+        except CustodyError as error:
+            raise CommandError(error.detail, returncode=USE_AT_FAULT) from None
+
+    @contextmanager
+    def counter(self, what: str, total: int | None) -> Iterator[Callable[[int], None]]:
+        """Inside, what is done is counted on a terminal; elsewhere nothing is shown."""
+        console = Console(file=cast(TextIO, self.stderr._out))
+        if not console.is_terminal:
+            yield lambda count: None
+            return
+        with Progress(console=console, transient=True) as progress:
+            task = progress.add_task(what, total=total)
+            yield lambda count: progress.advance(task, count)
+
+
+def instant(text: str) -> int:
+    """A time on the command line, as `type` of an argument."""
+    try:
+        return parse_instant(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is not a time such as 2026-11-04T03:14:09Z") from None
+
+
+def open_input(name: str) -> TextIO:
+    """A file of lines, `-` for standard input. Raises `CommandError`."""
+    if name == "-":
+        return sys.stdin
+    try:
+        return open(name, encoding="utf-8", errors="surrogateescape")
+    except OSError as error:
+        raise CommandError(f"The file cannot be read: {error}", returncode=USE_AT_FAULT) from None
