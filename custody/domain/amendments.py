@@ -11,7 +11,7 @@ is not all that it may come to name, and entries are put right a **family** at a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
@@ -126,3 +126,36 @@ def _aims(amend: Amend) -> Iterator[str]:
         aim = replaces.get("amends")
         yield aim if isinstance(aim, str) and UUID7.fullmatch(aim) else ""
         replaces = replaces.get("replaces")
+
+
+def entries_until(entries: Iterable[Recorded], now: int) -> list[Recorded]:
+    """The entries, as signed, whose time is not after `now`, in their order; what amendments after `now` say is left out.
+
+    An amendment may move an entry in time, amendments among them, so that each family is looked at until nothing
+    changes any more: who is in depends on those amendments alone that are in.
+    """
+    known = {each.id: each for each in entries}
+    families: dict[str, set[str]] = {}
+    for recorded in known.values():
+        for target in amended_targets(recorded.signed) & known.keys():
+            joined = families.get(recorded.id, {recorded.id}) | families.get(target, {target})
+            families |= dict.fromkeys(joined, joined)
+    inside = {each for each, recorded in known.items() if each not in families and recorded.time <= now}
+    for family in {id(each): each for each in families.values()}.values():
+        inside |= _inside({each: known[each] for each in family}, now)
+    return [recorded for each, recorded in known.items() if each in inside]
+
+
+def _inside(family: Mapping[str, Recorded], now: int) -> set[str]:
+    """The members of one family whose time is not after `now`, when only amendments among them count."""
+    inside = set(family)
+    for _ in family:  # each round settles one more level of amendments of amendments
+        left_out = {each for each in family.keys() - inside if isinstance(family[each].signed, Amend)}
+        counting = {each: recorded for each, recorded in family.items() if each not in left_out}
+        seen = apply_amendments(counting)
+        seen |= {each: apply_amendments(counting | {each: family[each]})[each] for each in left_out}
+        settled = {each for each, recorded in seen.items() if recorded.time <= now}
+        if settled == inside:
+            break
+        inside = settled
+    return inside

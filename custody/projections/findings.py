@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, cast
 
+from django.db import connection
+
 from custody import store
 from custody.domain.book import Book
 from custody.domain.findings import Finding
@@ -95,6 +97,36 @@ def _journal(
             if each.finding.at <= now and each.finding.key not in standing
         ],
     )
+
+
+def read_findings(log: store.LogHead, *, until: int, open_only: bool) -> list[StoredFinding]:
+    """The findings that arise no later than `until`. With `open_only`, the open ones and those that share their keys."""
+    sql = f"SELECT {_COLUMNS} FROM custody_findingrow WHERE log_id = %s AND at <= %s"  # noqa: S608 - constants
+    if open_only:
+        sql += " AND status = 'open'"
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [log.id, until])
+        found = [_stored(row) for row in cursor.fetchall()]
+    if not open_only:
+        return found
+    sql = f"SELECT {_COLUMNS} FROM custody_findingrow WHERE log_id = %s AND at <= %s AND status <> 'open'"  # noqa: S608
+    keys = sorted(each.finding.key for each in found)
+    return found + [_stored(row) for row in query_in(sql + " AND key IN ({})", (log.id, until), keys)]
+
+
+def read_withdrawn(log: store.LogHead, *, until: int) -> list[tuple[Finding, Settled]]:
+    """The journal of findings that would have arisen no later than `until`, in the order in which they were withdrawn."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT withdrawn_by, withdrawn_at, body FROM custody_withdrawn WHERE log_id = %s ORDER BY id", [log.id]
+        )
+        rows = cursor.fetchall()
+    found: list[tuple[Finding, Settled]] = []
+    for entry, time, body in rows:
+        finding: Finding = load_dataclass(Finding, body)
+        if finding.at <= until:
+            found.append((finding, Settled(status="withdrawn", by=Moment(time, entry) if entry else None)))
+    return found
 
 
 def _rows(log: store.LogHead, column: str, wanted: Iterable[str]) -> list[StoredFinding]:

@@ -1,0 +1,141 @@
+"""Findings at a moment: those open, or all that there ever were, with how each stands and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from custody import store
+from custody.domain.book import Book
+from custody.domain.day import place_clock
+from custody.domain.evaluate import place_day
+from custody.domain.findings import Finding, Severity
+from custody.domain.instants import dump_instant
+from custody.domain.judge import WAITING_RULES, PlaceClock, Settled, is_waiting, merge_findings
+from custody.messages import render
+from custody.models.derived import PlaceRow
+from custody.projections.findings import read_findings, read_withdrawn, settle_findings
+from custody.queries.moments import Advance, Moment, look_at
+
+Stands = tuple[Finding, Settled]
+Clocks = Mapping[tuple[str, str], PlaceClock]
+
+_ORDER = {severity: place for place, severity in enumerate(Severity)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListedFinding:
+    """One finding and how it stands. `message` and `next` are in the language in force."""
+
+    finding: Finding
+    settled: Settled
+    waiting: bool
+
+    @property
+    def message(self) -> str:
+        return render(self.finding)[0]
+
+    @property
+    def next(self) -> str:
+        return render(self.finding)[1]
+
+    def as_json(self) -> dict[str, Any]:
+        """The finding as outside programs know it. `site` is null for what happened on the road."""
+        finding = self.finding
+        message, then = render(finding)
+        document: dict[str, Any] = {
+            "key": finding.key,
+            "rule": finding.rule,
+            "severity": finding.severity.value,
+            "at": dump_instant(finding.at),
+            "site": finding.site,
+            "items": list(finding.items),
+            "people": list(finding.people),
+            "entries": list(finding.entries),
+            "seals": list(finding.seals),
+            "status": self.settled.status,
+        }
+        if self.waiting:
+            document["waiting"] = True
+        return document | {"message": message, "next": then}
+
+
+def list_findings(
+    log: store.LogHead,
+    *,
+    now: int,
+    election: str | None = None,
+    site: str | None = None,
+    rule: str | None = None,
+    everything: bool = False,
+    advance: Advance = lambda _: None,
+) -> list[ListedFinding]:
+    """The findings that are open at `now`; with `everything`, those resolved, cleared and withdrawn as well.
+
+    Critical ones come first, then by time and key. `election`, `site` (where it arose) and `rule` choose among them.
+    """
+    moment = look_at(log, now, advance)
+    return choose_findings(moment, election=election, site=site, rule=rule, everything=everything)
+
+
+def choose_findings(
+    moment: Moment, *, election: str | None, site: str | None, rule: str | None, everything: bool
+) -> list[ListedFinding]:
+    """`list_findings` at a moment that is already looked at."""
+    standing = _merge(_stand(moment, everything=everything))
+    if everything:
+        keys = {finding.key for finding, _ in standing}
+        gone = {finding.key: (finding, how) for finding, how in read_withdrawn(moment.log, until=moment.now)}
+        standing += [stands for key, stands in gone.items() if key not in keys]
+    chosen = [
+        (finding, settled)
+        for finding, settled in standing
+        if (everything or settled.status == "open")
+        and election in (None, finding.election)
+        and site in (None, finding.site)
+        and rule in (None, finding.rule)
+    ]
+    clocks = _clocks(moment) if any(finding.rule in WAITING_RULES for finding, _ in chosen) else {}
+    listed = [
+        ListedFinding(finding=finding, settled=settled, waiting=is_waiting(finding, settled, clocks, moment.now))
+        for finding, settled in chosen
+    ]
+    return sorted(listed, key=lambda each: (_ORDER[each.finding.severity], each.finding.at, each.finding.key))
+
+
+def _stand(moment: Moment, *, everything: bool) -> list[Stands]:
+    """Every finding of every scope that arose by then, and how it stands. Without `everything`, the open ones will do."""
+    if moment.past is None:
+        stored = read_findings(moment.log, until=moment.now, open_only=not everything)
+        return [(each.finding, each.settled) for each in stored]
+    book = moment.past
+    found = [each for findings in book.findings.values() for each in findings if each.at <= moment.now]
+    return list(zip(found, settle_findings(book, found), strict=True))
+
+
+def _merge(stands: Iterable[Stands]) -> list[Stands]:
+    """One finding a key: the earliest, as it stands, naming what any of them names (`judge.merge_findings`)."""
+    ordered = sorted(stands, key=lambda each: (each[0].at, each[0].key, each[0].entries))
+    first: dict[str, Settled] = {}
+    for finding, settled in ordered:
+        first.setdefault(finding.key, settled)
+    return [(finding, first[finding.key]) for finding in merge_findings(finding for finding, _ in ordered)]
+
+
+def _clocks(moment: Moment) -> Clocks:
+    """The clocks of all polling places."""
+    if moment.past is not None:
+        return _clocks_of(moment.past)
+    rows = PlaceRow.objects.filter(log_id=moment.log.id).values_list(
+        "election", "site", "closed", "last_here", "deadline"
+    )
+    return {
+        (election, site): PlaceClock(closed=closed, last_here=last_here, deadline=deadline)
+        for election, site, closed, last_here, deadline in rows
+    }
+
+
+def _clocks_of(book: Book) -> Clocks:
+    days = (place_day(book.register, book.tracks, scope) for scope in book.findings if scope.startswith("place:"))
+    return {(day.election.code, day.site): place_clock(day) for day in days if day is not None}
