@@ -30,9 +30,10 @@ def apply(log: store.LogHead, register: Register, arrivals: Iterable[Recorded], 
     arrivals = list(arrivals)
     book = Book(register, Tables(log, fresh))
     work_out(book, book.take(arrivals))
+    # What arrives together is judged together: on show before were the findings that had arisen at the first receipt.
     latest = max(arrivals, key=lambda each: each.seq, default=None)
     arrival = Moment(latest.time, latest.id) if latest else None
-    _write(log, book, arrival=arrival, now=latest.received if latest else 0)
+    _write(log, book, arrival=arrival, now=min((each.received for each in arrivals), default=0))
     return book
 
 
