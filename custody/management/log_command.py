@@ -17,6 +17,8 @@ from custody.domain.instants import parse_instant
 from custody.errors import CustodyError
 from custody.management.command import USE_AT_FAULT, CustodyCommand, require_database
 from custody.queries.logs import find_log
+from custody.queries.outstanding import Holder
+from custody.registers import get_register
 
 
 class LogCommand(CustodyCommand):
@@ -30,10 +32,21 @@ class LogCommand(CustodyCommand):
     def log(self, options: Mapping[str, Any]) -> store.LogHead:
         """The log that is meant. Raises `CommandError` in one line."""
         require_database()
-        try:
+        with say_errors():
             return find_log(options["jurisdiction"], options["rehearsal"])
-        except CustodyError as error:
-            raise CommandError(error.detail, returncode=USE_AT_FAULT) from None
+
+    def add_filters(self, parser: ArgumentParser) -> None:
+        """The options by which lists are narrowed."""
+        parser.add_argument("--election", metavar="E", help="only of this election")
+        parser.add_argument("--site", metavar="S", help="only of this place")
+
+    def check_filters(self, log: store.LogHead, options: Mapping[str, Any], *, found: bool) -> None:
+        """Say when an empty list comes of a code that nobody knows: it must not pass for good news."""
+        register = get_register(log.jurisdiction)
+        for name, known in (("election", register.elections), ("site", register.sites)):
+            code = options[name]
+            if not found and code is not None and code not in known:
+                raise CommandError(f"The register has no {name} {code}.", returncode=USE_AT_FAULT)
 
     @contextmanager
     def counter(self, what: str, total: int | None) -> Iterator[Callable[[int], None]]:
@@ -45,6 +58,23 @@ class LogCommand(CustodyCommand):
         with Progress(console=console, transient=True) as progress:
             task = progress.add_task(what, total=total)
             yield lambda count: progress.advance(task, count)
+
+
+@contextmanager
+def say_errors() -> Iterator[None]:
+    """Inside, what cannot be done is said in one line."""
+    try:
+        yield
+    except CustodyError as error:
+        raise CommandError(error.detail, returncode=USE_AT_FAULT) from None
+
+
+def party_words(party: Holder | None) -> str:
+    """A party in a table's cell."""
+    if party is None:
+        return "nobody on record"
+    at = f" at {party.site}" if party.site else ""
+    return f"{', '.join(party.people)} ({party.role}{at})"
 
 
 def instant(text: str) -> int:
