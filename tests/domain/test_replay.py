@@ -156,6 +156,14 @@ def test_a_thing_in_a_container_is_held_by_the_later_of_both_receivers() -> None
     assert holders(world, kit.tape) == ["DRIVER-1-P01", "DRIVER-2-P01"]
 
 
+def test_a_thing_that_is_packed_into_what_somebody_received_later_is_held_by_that_party() -> None:
+    world = at_the_place()
+    kit = world.kits["P01"]
+    world.handoff([kit.case], CHIEF, WORKERS, "relieve")
+    world.pack(kit.case, [kit.tape], party("poll_worker", "WORKER-1-P01", site="P01"))
+    assert holders(world, kit.tape) == ["WORKER-1-P01", "WORKER-2-P01"]
+
+
 def test_what_comes_out_of_a_container_is_held_by_who_held_the_outermost_one() -> None:
     world = nested()
     kit = world.kits["P01"]
@@ -506,6 +514,13 @@ def test_a_thing_is_back_when_the_receiving_end_signed(signer: str, back: bool) 
     tape = world.kits["P01"].tape
     arrival = world.handoff([tape], CHIEF, DESK, "return", signed_by=[signer])
     assert [each.back for each in state_of(world, tape).owed] == [moment(arrival) if back else None]
+
+
+def test_a_receiving_clerk_at_a_polling_place_makes_the_place_owe_and_brings_nothing_back() -> None:
+    world = fresh()
+    tape = world.spare.tape
+    world.handoff([tape], CLERKS, party("receiving_clerk", "DESK-1", site="P01"), "transfer")
+    assert owes(world, tape) == [("P01", False)]
 
 
 def test_a_thing_is_back_with_the_container_around_it() -> None:

@@ -213,6 +213,16 @@ def test_a_technician_may_open_change_and_close_what_he_has_in_service() -> None
     assert keys(world, "custody-gap") == []
 
 
+def test_service_covers_what_is_in_the_thing_opened_for_it() -> None:
+    world = issued()
+    kit = world.kits["P01"]
+    world.seal([kit.envelope], HOLDERS)
+    world.pack(kit.scanner, [kit.envelope], HOLDERS)
+    world.unseal([kit.scanner], TECHNICIANS, "service")
+    world.unseal([kit.envelope], TECHNICIANS, "emergency")
+    assert keys(world, "custody-gap") == []
+
+
 def test_a_technician_who_opens_for_another_reason_is_a_gap() -> None:
     world = in_service(reason="emergency")
     kit = world.kits["P01"]
@@ -397,6 +407,13 @@ def test_a_wrong_purpose_says_what_does_not_fit() -> None:
         message="wrong-purpose",
         params={"purpose": "store", "giver": "poll_chief", "taker": "courier"},
     )
+
+
+@pytest.mark.parametrize(("release", "origin"), [(HOLDERS, "P01"), (DESK, None)], ids=["a polling place", "a desk"])
+def test_what_no_place_owes_comes_from_the_place_that_gives_it_away(release: JsonParty, origin: str | None) -> None:
+    world = World(places=1)
+    world.handoff([world.spare.tape], release, DRIVERS, "store", site=None)
+    assert one(world, "wrong-purpose").origin == origin
 
 
 def test_routes_are_those_of_the_policy_in_force() -> None:

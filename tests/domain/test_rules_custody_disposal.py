@@ -131,6 +131,14 @@ def test_the_latest_of_the_elections_that_a_thing_was_named_in_counts() -> None:
     assert (finding.items, finding.params["until"]) == ((kit.stock,), "2029-01-02")
 
 
+def test_of_two_retention_dates_that_have_not_come_the_later_is_named() -> None:
+    world, kit = stored()
+    add_election(world, "SPR27", "2027-03-02")
+    world.inspect([kit.stock], VAULT, election="SPR27")
+    world.dispose([kit.stock], VAULT, at=UNTIL - 1)
+    assert one(world, "disposed-early").params["until"] == "2029-01-02"
+
+
 def test_the_election_of_the_disposal_itself_keeps_nothing_longer() -> None:
     world, kit = stored()
     add_election(world, "SPR27", "2027-03-02")

@@ -131,6 +131,16 @@ def test_things_that_leave_by_two_entries_are_on_two_ways() -> None:
     assert keys(world, "slow-transit") == [f"slow-transit/{first.id}"]
 
 
+def test_a_thing_that_leaves_twice_is_slow_on_the_way_that_took_too_long() -> None:
+    world = closed()
+    stock = world.kits["P01"].stock
+    world.handoff([stock], CHIEF, DRIVERS, "return", at=world.time("21:00"))
+    world.handoff([stock], DRIVERS, CHIEF, "return", at=world.time("21:10"))
+    second = world.handoff([stock], CHIEF, DRIVERS, "return", at=world.time("21:20"))
+    deliver(world, world.time("23:30"), [stock])
+    assert keys(world, "slow-transit") == [f"slow-transit/{second.id}"]
+
+
 def test_what_comes_to_a_polling_place_is_on_no_way_back() -> None:
     world = World(places=1)
     world.prepare("P01")
@@ -242,6 +252,42 @@ def test_what_other_drivers_took_over_is_not_held_by_those_who_delivered() -> No
     world.handoff([kit.stock], DRIVERS, OTHER_DRIVERS, "return", at=away.at + 5 * MINUTE)
     arrival = deliver(world, away.at + 25 * MINUTE, all_but(world, kit.stock))
     assert keys(world, "short-delivery", now=arrival.at + 50 * MINUTE) == []
+
+
+@pytest.mark.parametrize(("late", "short"), [(0, False), (1, True)], ids=["at the limit", "a second later"])
+def test_what_goes_to_other_drivers_at_the_limit_is_not_held_back(late: int, short: bool) -> None:
+    world, away = departed()
+    kit = world.kits["P01"]
+    arrival = deliver(world, away.at + 25 * MINUTE, all_but(world, kit.stock))
+    world.handoff([kit.stock], DRIVERS, OTHER_DRIVERS, "return", at=arrival.at + 15 * MINUTE + late)
+    assert keys(world, "short-delivery") == [f"short-delivery/{away.id}"] * short
+
+
+def test_what_came_back_from_other_drivers_after_a_quarter_of_an_hour_counts_from_the_full_hour() -> None:
+    world, away = departed()
+    kit = world.kits["P01"]
+    world.handoff([kit.stock], DRIVERS, OTHER_DRIVERS, "return", at=away.at + 5 * MINUTE)
+    arrival = deliver(world, away.at + 25 * MINUTE, all_but(world, kit.stock))
+    world.handoff([kit.stock], OTHER_DRIVERS, DRIVERS, "return", at=arrival.at + 16 * MINUTE)
+    assert one(world, "short-delivery").at == arrival.at + 60 * MINUTE
+
+
+def test_a_delivery_by_other_drivers_gives_nobody_more_time() -> None:
+    world, away = departed()
+    kit = world.kits["P01"]
+    world.handoff([kit.stock], DRIVERS, OTHER_DRIVERS, "return", at=away.at + 5 * MINUTE)
+    arrival = deliver(world, away.at + 20 * MINUTE, all_but(world, kit.stock, kit.case))
+    deliver(world, arrival.at + 10 * MINUTE, [kit.stock], release=OTHER_DRIVERS)
+    assert one(world, "short-delivery").at == arrival.at + 15 * MINUTE
+
+
+def test_a_finding_about_two_boxes_stays_open_until_both_are_in() -> None:
+    world, away = departed()
+    kit = world.kits["P01"]
+    arrival = deliver(world, away.at + 20 * MINUTE, all_but(world, *kit.containers))
+    deliver(world, arrival.at + 20 * MINUTE, [kit.containers[0]])
+    finding = one(world, "short-delivery")
+    assert (finding.items, finding.cleared) == (tuple(sorted(kit.containers)), None)
 
 
 def test_what_went_to_other_drivers_too_late_was_held_back_and_is_not_in() -> None:
@@ -376,6 +422,25 @@ def test_a_lock_is_sealed_by_the_container_around_it() -> None:
     assert keys(world, "key-with-lock") == []
     world.seal([reading(box, "front", "S0001038"), reading(box, "back", "S0001039")], DRIVERS)
     assert one(world, "key-with-lock").items == tuple(sorted((kit.keys, kit.case)))
+
+
+def test_a_lock_is_sealed_when_it_goes_into_a_sealed_container_on_the_way() -> None:
+    world = closed()
+    kit = world.kits["P01"]
+    world.unseal([kit.case], CHIEF, "replace_seal")
+    away = world.handoff([kit.keys, kit.case, *kit.containers], CHIEF, DRIVERS, "return")
+    packed = world.pack(kit.containers[0], [kit.case], DRIVERS)
+    finding = one(world, "key-with-lock")
+    assert (finding.scope, finding.at) == ((kit.keys, away.id), packed.at)
+
+
+def test_keys_that_were_put_down_at_a_desk_are_with_no_driver() -> None:
+    world = closed()
+    kit = world.kits["P01"]
+    world.handoff([kit.keys], CHIEF, DRIVERS, "return")
+    world.handoff([kit.keys], DRIVERS, DESK, "return", signed_by=PAIR)
+    world.handoff([kit.case], CHIEF, DRIVERS, "return")
+    assert keys(world, "key-with-lock") == []
 
 
 def test_one_key_is_flagged_once_by_one_party_however_many_locks_follow() -> None:

@@ -62,8 +62,8 @@ def disposed_early(act: Act) -> Iterator[Finding]:
 
 
 def _is_kept(act: Act, code: str) -> bool:
-    """Whether a thing is of those that must be kept, by what it held before this entry or is shown to hold."""
-    return act.was.kind(code) is ItemKind.ENVELOPE or act.was.is_controlled(code) or act.found.is_controlled(code)
+    """Whether a thing is of those that must be kept, by what it is and what the record had in it."""
+    return act.was.kind(code) is ItemKind.ENVELOPE or act.was.is_controlled(code)
 
 
 def _covers_all(hold: HeldBack, elections: Iterable[str]) -> bool:
