@@ -54,6 +54,8 @@ CUSTODY_DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
 
 # The host in the origin of every checkpoint, fixed for a log when the log is made.
 CUSTODY_ORIGIN = os.environ.get("CUSTODY_ORIGIN", "custody.example")
+# The rehearsal that the pages show in place of the log in earnest; they say so, and are open to whoever reaches them.
+CUSTODY_REHEARSAL = os.environ.get("CUSTODY_REHEARSAL", "").strip()
 
 SECRET_KEY = (
     os.environ.get("CUSTODY_SECRET_KEY")
@@ -109,7 +111,9 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "custody.web.context.rehearsal",
             ],
+            "builtins": ["custody.web.tags"],
         },
     },
 ]
@@ -137,6 +141,8 @@ SECURE_HSTS_SECONDS = 365 * 86_400 if CUSTODY_HTTPS else 0
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if CUSTODY_HTTPS else None
 # Whether the office's other hosts are ever served without HTTPS is not ours to say: no subdomains, no preload list.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
+LOGIN_URL, LOGIN_REDIRECT_URL = "sign-in", "start"
+CSRF_FAILURE_VIEW = "custody.web.errors.unsafe_form"
 SESSION_COOKIE_AGE = 16 * 3600  # an election day and the night after it
 
 # OWASP Password Storage Cheat Sheet: PBKDF2-HMAC-SHA256 with at least 600,000 rounds; Django 5.2 uses 1,000,000.

@@ -1,0 +1,48 @@
+"""Which log the pages show: that of the only jurisdiction, in earnest, or the rehearsal that `CUSTODY_REHEARSAL` names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from django.conf import settings
+
+from custody import clock, store
+from custody.errors import CustodyError
+from custody.models.register import Jurisdiction
+from custody.queries.logs import find_jurisdiction, find_log
+from custody.queries.moments import present
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """The log that is shown; `log` is `None` as long as nothing was ever recorded, `jurisdiction` empty without a register.
+
+    `rehearsal` is the name of the rehearsal, or empty for the log in earnest; `timezone` the jurisdiction's, by IANA;
+    `now` the moment that is meant by now.
+    """
+
+    jurisdiction: str = ""
+    name: str = ""
+    timezone: str = "UTC"
+    rehearsal: str = ""
+    log: store.LogHead | None = None
+    now: int = 0
+
+
+def get_shown() -> Shown:
+    """Raises `CustodyError("which-jurisdiction")` where the register holds several: a page shows one."""
+    rehearsal, now = settings.CUSTODY_REHEARSAL, clock.now()
+    try:
+        code = find_jurisdiction()
+    except CustodyError as error:
+        if error.code != "no-jurisdiction":
+            raise
+        return Shown(rehearsal=rehearsal, now=now)
+    row = Jurisdiction.objects.filter(code=code).values_list("name", "timezone").first()
+    name, timezone = row or (code, "UTC")
+    shown = Shown(jurisdiction=code, name=name, timezone=timezone, rehearsal=rehearsal, now=now)
+    try:
+        log = find_log(code, rehearsal)
+    except CustodyError:
+        return shown
+    return replace(shown, log=log, now=present(log, now))

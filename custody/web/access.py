@@ -1,0 +1,51 @@
+"""Who may read which page, and signing in by name and password."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from custody.queries.shown import Shown, get_shown
+
+View = Callable[..., HttpResponse]
+
+
+def is_open(shown: Shown) -> bool:
+    """Whether a page may be read without signing in: a rehearsal, or a machine for development."""
+    return bool(shown.rehearsal) or settings.DEBUG
+
+
+def may_see_people(request: HttpRequest, shown: Shown) -> bool:
+    """Whether names and phone numbers of people are shown; everybody else reads their codes."""
+    return bool(shown.rehearsal) or (request.user.is_authenticated and request.user.is_staff)
+
+
+def page(view: View) -> View:
+    """A page that only reads. The view gets the log that is shown as its second argument."""
+
+    @wraps(view)
+    @never_cache
+    @require_safe
+    def guarded(request: HttpRequest, **arguments: Any) -> HttpResponse:
+        shown = get_shown()
+        if not is_open(shown) and not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path())
+        return view(request, shown, **arguments)
+
+    return guarded
+
+
+class SignIn(LoginView):
+    template_name = "access/sign_in.html"
+    redirect_authenticated_user = True
+
+
+class SignOut(LogoutView):
+    next_page = "start"

@@ -1,0 +1,120 @@
+"""Items: finding one by what is on its label, and one item's custody from the shelf until now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import chain, pairwise
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from custody.errors import CustodyError
+from custody.queries.entry import get_headlines
+from custody.queries.history import Event, History, Standing, get_history
+from custody.queries.names import ItemName, Names, find_items
+from custody.queries.outstanding import Holder
+from custody.queries.shown import Shown
+from custody.web import words
+from custody.web.access import may_see_people, page
+from custody.web.band import draw_band
+from custody.web.facts import heading
+from custody.web.listing import find_findings, name_all
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventShown:
+    """One row of the table: an event, what it was, and which of its columns say nothing new."""
+
+    event: Event
+    what: str
+    same_holder: bool
+    same_container: bool
+    same_seals: bool
+
+
+@page
+def find_item(request: HttpRequest, shown: Shown) -> HttpResponse:
+    asked = request.GET.get("q", "").strip()
+    found = find_items(shown.jurisdiction, asked)
+    if len(found) == 1:
+        return redirect("item", code=found[0].code)
+    context = {"shown": shown, "now": shown.now, "section": "items", "asked": asked, "found": found}
+    return render(request, "items/search.html", context)
+
+
+@page
+def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
+    if shown.log is None:
+        raise Http404(code)
+    try:
+        history = get_history(shown.log, code, as_of=shown.now)
+    except CustodyError as error:
+        raise Http404(error.detail) from error
+    found = [each for each in find_findings(shown, shown.now) if history.item in each.items]
+    itself = ItemAsked(items=(history.item,))
+    rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)
+    names = name_all(shown, rows, personal=may_see_people(request, shown))
+    item = names.items.get(history.item)
+    register = name_all(shown, [ItemAsked(items=item.opens, site=item.home_site)], personal=False) if item else Names()
+    context = {
+        "shown": shown,
+        "section": "items",
+        "now": shown.now,
+        "names": Names(
+            sites={**register.sites, **names.sites}, people=names.people, items={**register.items, **names.items}
+        ),
+        "item": item or ItemName(code=history.item),
+        "on_register": item is not None,
+        "current": history.now,
+        "seals_now": _seals_now(item, history.now),
+        "findings": found,
+        "events": _list_events(shown, history),
+        "band": draw_band(
+            history.item,
+            history.events,
+            now=shown.now,
+            timezone=shown.timezone,
+            holder_words=lambda each: _holder(each, names),
+        ),
+    }
+    return render(request, "items/item.html", context)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemAsked:
+    """Codes whose names a page needs beyond what its rows mention."""
+
+    items: tuple[str, ...] = ()
+    site: str | None = None
+
+
+def _seals_now(item: ItemName | None, now: Standing) -> list[tuple[str, str | None]]:
+    """Every seal point of the register, and any other that has a seal, with the number in place."""
+    points = dict.fromkeys([*(item.seal_points if item else ()), *now.seals])
+    return [(point, now.seals.get(point)) for point in points]
+
+
+def _list_events(shown: Shown, history: History) -> list[EventShown]:
+    assert shown.log is not None
+    members = get_headlines(shown.log, [each.entry for each in history.events])
+    befores = [None, *(before.after for before, _ in pairwise(history.events))]
+    return [
+        EventShown(
+            event=event,
+            what=heading(event.kind, members.get(event.entry, {})),
+            same_holder=before is not None and before.holder == event.after.holder,
+            same_container=before is not None and before.container == event.after.container,
+            same_seals=before is not None and before.seals == event.after.seals,
+        )
+        for event, before in zip(history.events, befores, strict=False)
+    ]
+
+
+def _holder(holder: Holder, names: Names) -> tuple[str, str]:
+    """Role and place, and the people."""
+    place = names.sites.get(holder.site or "")
+    who = ", ".join(names.people.get(code, code) for code in holder.people)
+    where = f", {place.name if place else holder.site}" if holder.site else ""
+    return f"{words.word(holder.role).capitalize()}{where}", who

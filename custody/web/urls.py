@@ -1,0 +1,20 @@
+"""Addresses of the pages."""
+
+from __future__ import annotations
+
+from django.urls import path, re_path
+
+from custody.web import access, entries, findings, items, start
+
+urlpatterns = [
+    path("", start.start, name="start"),
+    path("findings/", findings.list_findings, name="findings"),
+    path("findings/<path:key>", findings.show_finding, name="finding"),
+    path("items/", items.find_item, name="items"),
+    path("items/<str:code>/", items.show_item, name="item"),
+    # What stands on a label, in whatever case a phone's camera hands it over. Answers without a redirect.
+    re_path(r"^[qQ]/(?P<code>[^/]+)/?$", items.show_item, name="label"),
+    path("entries/<str:entry_id>/", entries.show_entry, name="entry"),
+    path("sign-in/", access.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", access.SignOut.as_view(), name="sign-out"),
+]
