@@ -9,12 +9,11 @@ from collections.abc import Iterable
 from typing import cast
 
 from custody.domain.entries import Resolve, Seal, ends, loose_seals, named_items, named_people, readings
-from custody.domain.parties import parse_seal_range
 from custody.domain.recorded import Recorded
 from custody.domain.register import Register
 from custody.domain.states import ItemState
 from custody.domain.tracks import Tracks
-from custody.domain.views import item_key, loose_keys, number_key, person_key, place_key, settlement_key
+from custody.domain.views import item_key, loose_key, loose_keys, number_key, person_key, place_key, settlement_key
 from custody.domain.vocabulary import SiteKind
 
 
@@ -49,7 +48,7 @@ def _other_keys(register: Register, recorded: Recorded) -> list[str]:
     if isinstance(entry, Seal):
         numbers = [reading.number for reading in readings(entry) if reading.number]
         keys += [number_key(number) for number in numbers]
-        keys += [key for number in numbers for key in loose_keys(parse_seal_range(number))]
+        keys += [loose_key(number) for number in numbers]
     if isinstance(entry, Resolve):
         keys.append(settlement_key(entry.finding))
     return keys

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
-from datetime import UTC, date, datetime
+from datetime import MAXYEAR, UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 LAST = 253_402_300_799
@@ -54,7 +54,12 @@ def local_date(instant: int, timezone: str) -> date:
 
 
 def add_months(day: date, months: int) -> date:
-    """The same day `months` calendar months later, or the last day of that month when it is shorter."""
+    """The same day `months` calendar months later, or the last day of that month when it is shorter.
+
+    Beyond the calendar it is the last day of the year 9999.
+    """
     index = day.year * 12 + day.month - 1 + months
     year, month = divmod(index, 12)
+    if year > MAXYEAR:
+        return date.max
     return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

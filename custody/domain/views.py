@@ -6,6 +6,7 @@ asks for a state by its key, so that whoever stands beneath can note what was re
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable
 from typing import cast
 
@@ -47,6 +48,12 @@ def settlement_key(finding: str) -> str:
 HOLDS_KEY = "holds:"
 
 
+def loose_key(number: str) -> str:
+    """The block of loose seals that one number falls in. Any text is a number, also one that no range could be written with."""
+    prefix, value, width = split_number(number)
+    return f"loose:{prefix}/{width}/{value // BLOCK}"
+
+
 def loose_keys(seals: SealRange) -> list[str]:
     """The blocks that a range of loose seals falls in: at most eleven."""
     blocks = range(seals.first // BLOCK, seals.last // BLOCK + 1)
@@ -80,8 +87,7 @@ class View:
 
     def loose(self, number: str) -> LooseState:
         """The loose seals of the block that a number falls in."""
-        prefix, value, width = split_number(number)
-        return cast(LooseState, self.get(f"loose:{prefix}/{width}/{value // BLOCK}"))
+        return cast(LooseState, self.get(loose_key(number)))
 
     def person(self, code: str) -> PersonState:
         return cast(PersonState, self.get(person_key(code)))
@@ -105,14 +111,14 @@ class View:
 
     def inside(self, code: str) -> list[str]:
         """Everything in a container, nested, in a fixed order; without the container itself."""
-        found: list[str] = []
-        waiting = list(self.item(code).contents)
+        found: dict[str, None] = {}
+        waiting = deque(self.item(code).contents)
         while waiting:
-            each = waiting.pop(0)
+            each = waiting.popleft()
             if each not in found and each != code:
-                found.append(each)
+                found[each] = None
                 waiting.extend(self.item(each).contents)
-        return found
+        return list(found)
 
     def with_contents(self, codes: Iterable[str]) -> list[str]:
         """The items and everything in them, each once."""
@@ -129,8 +135,17 @@ class View:
             return False
         when = self._policy.items[kind].controlled
         if when is When.BY_CONTENTS:
-            return self.item(code).has_count or any(self.is_controlled(each) for each in self.inside(code))
+            # What is inside what is inside is looked at in one go: asked level by level, the cost would double with each.
+            return self.item(code).has_count or any(self._makes_controlled(each) for each in self.inside(code))
         return when is When.YES
+
+    def _makes_controlled(self, code: str) -> bool:
+        """Whether an item, without its contents, makes what is around it controlled."""
+        kind = self.kind(code)
+        if kind is None:
+            return False
+        when = self._policy.items[kind].controlled
+        return when is When.YES or (when is When.BY_CONTENTS and self.item(code).has_count)
 
     def is_or_holds_controlled(self, code: str) -> bool:
         """Whether an item is controlled or a container holds something that is."""

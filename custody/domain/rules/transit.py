@@ -159,9 +159,9 @@ def _beside_locks(act: Act, view: View, key: str) -> tuple[str, Carried | None, 
         if other is not None and not party.isdisjoint(other.people) and view.is_sealed(code):
             locks.append(code)
     travel = view.item(key).travel
-    assert travel is not None
-    first = next(each.since.entry for each in travel.carried if not party.isdisjoint(each.people))
-    return (first if locks else ""), stretch, locks
+    if not locks or travel is None:  # a party that names nobody shares nobody, not even with itself
+        return "", stretch, []
+    return next(each.since.entry for each in travel.carried if not party.isdisjoint(each.people)), stretch, locks
 
 
 def _in_hand(travel: Travel | None) -> Carried | None:
