@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import json
+import os
 from argparse import ArgumentParser
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -14,9 +15,13 @@ from typing import Any, TextIO, cast
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from rich.console import Console
+from rich.table import Table
 
 DATA_AT_FAULT = 1
 USE_AT_FAULT = 2
+
+FILE_WIDTH = 160
+"""Columns of a table that goes to a file or another program."""
 
 
 class CustodyCommand(BaseCommand):
@@ -33,8 +38,10 @@ class CustodyCommand(BaseCommand):
         self.stdout.write(json.dumps(document, ensure_ascii=False, indent=2))
 
     def console(self) -> Console:
-        """A console on stdout, for tables."""
-        return Console(file=cast(TextIO, self.stdout._out), highlight=False, soft_wrap=True)
+        """A console on stdout, for tables: as wide as the terminal; wide enough for most rows where there is none."""
+        file = cast(TextIO, self.stdout._out)
+        narrow = file.isatty() or "COLUMNS" in os.environ
+        return Console(file=file, highlight=False, markup=False, width=None if narrow else FILE_WIDTH)
 
     @contextmanager
     def progress(self) -> Iterator[Callable[[str], None]]:
@@ -45,6 +52,14 @@ class CustodyCommand(BaseCommand):
             return
         with console.status("") as status:
             yield lambda step: status.update(f"{step} …")
+
+
+def table_of(*columns: str) -> Table:
+    """A table whose cells are folded where they are too long, so that no code is cut short."""
+    table = Table()
+    for column in columns:
+        table.add_column(column, overflow="fold")
+    return table
 
 
 def require_database() -> None:

@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.progress import Progress
 
 from custody import store
-from custody.domain.instants import parse_instant
+from custody.domain.instants import dump_instant, parse_instant
 from custody.errors import CustodyError
 from custody.management.command import USE_AT_FAULT, CustodyCommand, require_database
 from custody.queries.logs import find_log
@@ -75,6 +75,11 @@ def party_words(party: Holder | None) -> str:
         return "nobody on record"
     at = f" at {party.site}" if party.site else ""
     return f"{', '.join(party.people)} ({party.role}{at})"
+
+
+def entry_words(kind: str, at: int, site: str | None, entry: str) -> str:
+    """An entry in a table's cell."""
+    return f"{dump_instant(at)} {kind}\n{f'at {site}' if site else 'on the road'}\n{entry}"
 
 
 def instant(text: str) -> int:

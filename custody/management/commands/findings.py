@@ -6,11 +6,10 @@ from argparse import ArgumentParser
 from collections.abc import Sequence
 from typing import Any
 
-from rich.table import Table
-
 from custody import clock
 from custody.domain.instants import dump_instant
 from custody.domain.rules import RULE_CODES
+from custody.management.command import table_of
 from custody.management.log_command import LogCommand, instant
 from custody.queries.findings import ListedFinding, list_findings
 from custody.queries.moments import present
@@ -43,17 +42,13 @@ class Command(LogCommand):
 
     def _write_table(self, listed: Sequence[ListedFinding], now: int) -> None:
         if listed:
-            table = Table("severity", "time", "place", "rule", "what is so, what to do", "status", "key")
+            table = table_of("when, where", "what", "in words")
             for each in listed:
                 finding = each.finding
                 table.add_row(
-                    finding.severity.value,
-                    dump_instant(finding.at),
-                    finding.site or "on the road",
-                    finding.rule,
-                    f"{each.message}\n{each.next}",
-                    _status(each),
-                    finding.key,
+                    f"{dump_instant(finding.at)}\n{finding.site or 'on the road'}",
+                    f"{finding.rule}\n{finding.severity.value}, {_status(each)}",
+                    f"{each.message}\n{each.next}\n{finding.key}",
                 )
             self.console().print(table)
         count = "1 finding" if len(listed) == 1 else f"{len(listed)} findings"

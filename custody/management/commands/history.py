@@ -5,10 +5,9 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from typing import Any
 
-from rich.table import Table
-
 from custody.domain.instants import dump_instant
-from custody.management.log_command import LogCommand, instant, party_words, say_errors
+from custody.management.command import table_of
+from custody.management.log_command import LogCommand, entry_words, instant, party_words, say_errors
 from custody.queries.history import History, Standing, get_history
 
 
@@ -34,17 +33,14 @@ class Command(LogCommand):
 
     def _write_table(self, history: History, as_of: int | None) -> None:
         if history.events:
-            table = Table("line", "time", "entry", "place", "held by", "in", "seals", "id")
+            table = table_of("line", "entry", "held by", "in", "seals")
             for event in history.events:
                 table.add_row(
                     str(event.seq),
-                    dump_instant(event.at),
-                    event.kind,
-                    event.site or "on the road",
+                    entry_words(event.kind, event.at, event.site, event.entry),
                     party_words(event.after.holder),
                     event.after.container or "",
                     _seals(event.after),
-                    event.entry,
                 )
             self.console().print(table)
         now = history.now

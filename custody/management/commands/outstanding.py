@@ -6,10 +6,9 @@ from argparse import ArgumentParser
 from collections.abc import Sequence
 from typing import Any
 
-from rich.table import Table
-
 from custody import clock
 from custody.domain.instants import dump_instant
+from custody.management.command import table_of
 from custody.management.log_command import LogCommand, instant, party_words
 from custody.queries.moments import present
 from custody.queries.outstanding import OutstandingItem, list_outstanding
@@ -39,15 +38,12 @@ class Command(LogCommand):
 
     def _write_table(self, listed: Sequence[OutstandingItem], now: int) -> None:
         if listed:
-            table = Table("place", "item", "kind", "with", "since", "in", "phone", "")
+            table = table_of("place", "item", "with", "ring", "")
             for each in listed:
                 table.add_row(
                     each.site,
-                    each.item,
-                    each.kind,
-                    party_words(each.holder),
-                    dump_instant(each.since),
-                    each.container or "",
+                    f"{each.item}\n{each.kind}" + (f"\nin {each.container}" if each.container else ""),
+                    f"{party_words(each.holder)}\nsince {dump_instant(each.since)}",
                     each.phone or "",
                     "overdue" if each.overdue else "",
                 )

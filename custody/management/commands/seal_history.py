@@ -5,13 +5,11 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from typing import Any
 
-from rich.table import Table
-
 from custody import clock
-from custody.domain.instants import dump_instant
-from custody.management.log_command import LogCommand, instant, party_words
+from custody.management.command import table_of
+from custody.management.log_command import LogCommand, entry_words, instant, party_words
 from custody.queries.moments import present
-from custody.queries.seals import SealHistory, get_seal_history
+from custody.queries.seals import SealEvent, SealHistory, get_seal_history
 
 
 class Command(LogCommand):
@@ -42,21 +40,18 @@ class Command(LogCommand):
         if not history.lots:
             self.stdout.write(f"{history.number} is in no lot on the register")
         if history.events:
-            table = Table("line", "time", "place", "what", "item", "point", "state", "to", "id")
+            table = table_of("line", "entry", "what")
             for event in history.events:
-                table.add_row(
-                    str(event.seq),
-                    dump_instant(event.at),
-                    event.site or "on the road",
-                    event.what.replace("_", " "),
-                    event.item or "",
-                    event.point or "",
-                    event.state or "",
-                    party_words(event.holder) if event.holder else "",
-                    event.entry,
-                )
+                table.add_row(str(event.seq), entry_words(event.kind, event.at, event.site, event.entry), _what(event))
             self.console().print(table)
         for item, point in history.in_place:
             self.stdout.write(f"in place at {item}, {point}")
         if not history.in_place:
             self.stdout.write("in place nowhere")
+
+
+def _what(event: SealEvent) -> str:
+    what = event.what.replace("_", " ")
+    if event.item:
+        return f"{what}: {event.item}, {event.point}, {event.state}"
+    return f"{what} to {party_words(event.holder)}" if event.holder else what
