@@ -7,16 +7,6 @@ from pathlib import Path
 from custody.domain.instants import dump_instant
 
 OFFICE_USER, OFFICE_PASSWORD = "office", "alder county demo"
-PIN = "274839"
-
-PEOPLE = (
-    ("P24-CHIEF", "poll chief, who is still closing"),
-    ("D22-A", "driver, who is on the way"),
-    ("RN-1", "clerk at the north receiving station"),
-    ("WH-1", "clerk in the warehouse"),
-    ("OFF-1", "official, who may settle findings"),
-    ("AUD-1", "auditor"),
-)
 
 SIGHTS = (
     ("P26", "the silent place: no word since before the polls closed"),
@@ -30,8 +20,7 @@ SIGHTS = (
 
 def sign_ins() -> list[dict[str, str]]:
     """Who may sign in, and with what."""
-    office = {"name": OFFICE_USER, "password": OFFICE_PASSWORD, "who": "office staff"}
-    return [office, *({"badge": code, "pin": PIN, "who": who} for code, who in PEOPLE)]
+    return [{"name": OFFICE_USER, "password": OFFICE_PASSWORD, "who": "office staff"}]
 
 
 def welcome(address: str | None, folder: Path, start: int, entries: int) -> str:
@@ -44,8 +33,6 @@ def welcome(address: str | None, folder: Path, start: int, entries: int) -> str:
         f"  Address: {address}" if address else "  Not served; start it without --no-server to look at it.",
         "",
         f"Sign in as office staff: name {OFFICE_USER}, password {OFFICE_PASSWORD}",
-        f"or with a badge (python manage.py badges) and the PIN {PIN}:",
-        *(f"  {code:<10} {who}" for code, who in PEOPLE),
         "",
         "What to look at:",
         *(f"  {code:<10} {what}" for code, what in SIGHTS),
