@@ -111,6 +111,16 @@ def test_a_place_that_no_kit_was_issued_to_is_not_asked_whether_it_opened_or_clo
     assert missed(world) == missing(*BEFORE_OPEN, "polls_opened", "polls_closed")
 
 
+@pytest.mark.parametrize(
+    ("clock", "expected"), [("08:00", (*BEFORE_OPEN, "polls_opened", "polls_closed")), ("08:01", ("polls_closed",))]
+)
+def test_a_kit_issued_after_a_limit_is_not_asked_about_then(clock: str, expected: tuple[str, ...]) -> None:
+    steps = (*BEFORE_OPEN, "polls_opened", "polls_closed")
+    world = day(without({"kind": "handoff", "purpose": "issue"}, *(step(name) for name in steps)))
+    world.handoff([KIT.pollbook], world.party("warehouse_clerk"), world.chief(PLACE), "issue", at=world.time(clock))
+    assert missed(world) == missing(*expected)
+
+
 # step-missing, the polls themselves
 
 
@@ -139,6 +149,12 @@ def test_the_polls_open_with_the_first_such_step() -> None:
     world.step("polls_opened", world.chief(PLACE), at=world.time("06:30"))
     assert {finding.at for finding in found(world, "step-missing")} == {world.time("06:30")}
     assert again.at > world.time("07:00")
+
+
+def test_polls_are_opened_at_the_place() -> None:
+    world = day(without(step("polls_opened")))
+    world.step("polls_opened", world.party("warehouse_clerk"), at=world.time("06:00"))
+    assert missed(world) == missing("polls_opened")
 
 
 # step-missing, the auxiliary bin
@@ -255,6 +271,13 @@ def test_a_closing_count_without_one_of_its_figures_is_missing(figure: str) -> N
     assert statuses(world, "step-missing") == {missing("closing_count")[0]: ("open", None)}
     world.count(PLACE, world.chief(PLACE), {figure: 2}, at=leaving.at - 60)
     assert missed(world) == []
+
+
+def test_what_is_not_controlled_may_leave_before_the_closing_count() -> None:
+    for code, expected in ((KIT.pollbook, []), (KIT.tape, ["closing_count"])):
+        world = day()
+        world.handoff([code], world.chief(PLACE), world.drivers(PLACE), "return", at=world.time("20:03"))
+        assert missed(world) == missing(*expected)
 
 
 def test_a_closing_count_after_the_deadline_clears_when_nothing_has_left() -> None:
