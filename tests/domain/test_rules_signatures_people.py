@@ -755,9 +755,13 @@ def test_somebody_who_did_not_sign_was_not_shown_to_be_there(world: World, unsig
     assert keys(world, "two-places") == []
 
 
-def test_somebody_who_signed_but_is_not_named_counts_for_nothing(world: World) -> None:
-    be_at(world, "P01")
-    look(world, CLERKS, site="P02", signed_by=[*PAIR, "WORKER-1-P01"])
+@pytest.mark.parametrize("unnamed_at", ["P01", "P02"])
+def test_somebody_who_signed_but_is_not_named_counts_for_nothing(world: World, unnamed_at: str) -> None:
+    for after, site in enumerate(("P01", "P02")):
+        if site == unnamed_at:
+            look(world, CLERKS, site=site, at=world.at + after, signed_by=[*PAIR, "WORKER-1-P01"])
+        else:
+            be_at(world, site, after=after)
     assert keys(world, "two-places") == []
 
 
