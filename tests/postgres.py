@@ -27,12 +27,15 @@ def find_programs() -> Path:
     return found[-1]
 
 
+NO_DISK = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off"
+
+
 @contextmanager
-def run_server() -> Iterator[str]:
+def run_server(*, durable: bool = False) -> Iterator[str]:
     """The address of a running server, as for `CUSTODY_DATABASE_URL`. Raises `Lacking`.
 
-    The server refuses to be root, who therefore lends it the user `postgres`. Nothing is made durable: the data is
-    thrown away, and a test waits for no disk.
+    The server refuses to be root, who therefore lends it the user `postgres`. Unless asked for, nothing is made durable:
+    the data is thrown away, and a test waits for no disk. A measurement does.
     """
     programs = find_programs()
     as_user: list[str] = []
@@ -45,7 +48,7 @@ def run_server() -> Iterator[str]:
                 raise Lacking("no user `postgres` for the server to run as, and it refuses to be root") from None
             as_user = ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups"]
         data = f"{folder}/data"
-        options = f"-c listen_addresses='' -k {folder} -c fsync=off -c full_page_writes=off -c synchronous_commit=off"
+        options = f"-c listen_addresses='' -k {folder} {'' if durable else NO_DISK}"
 
         def run(program: str, *arguments: str) -> None:
             # Output goes to a file: a server that held a pipe open would keep us waiting for its end.
