@@ -86,14 +86,12 @@ def counters(course: Course) -> dict[str, dict[Figure, Counter]]:
 
 
 def _scanners_counted(course: Course) -> list[str]:
-    begins = course.day_begins()
     return sorted(
         {
             event.subject
             for position, event in course.counts
             if event.here
-            and position[0] >= begins
-            and not _has_left(course, position)
+            and course.is_that_day(position[0])
             and any(figure_of(event, figure) is not None for figure in COUNTERS)
             and _is_scanner(course, event.subject)
         }

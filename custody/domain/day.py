@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from custody.domain.findings import Finding, Severity
-from custody.domain.instants import local_date, local_instant
+from custody.domain.instants import local_date
 from custody.domain.judge import PlaceClock
 from custody.domain.policy import Policy
 from custody.domain.recorded import Moment, Position
@@ -110,10 +110,10 @@ class Course:
         """Whether anything was brought to the place or done there. A count for it elsewhere is not yet use."""
         return any(event.here or event.kind != "count" for event in self.events.values())
 
-    def day_begins(self) -> int:
-        """Midnight, by the place's clock, of the day on which its polls opened."""
+    def is_that_day(self, instant: int) -> bool:
+        """Whether an instant falls, by the place's clock, on the day on which its polls opened."""
         zone = self.day.election.timezone
-        return local_instant(f"{local_date(self.opened.time, zone)}T00:00", zone)
+        return local_date(instant, zone) == local_date(self.opened.time, zone)
 
 
 def read_course(day: PlaceDay) -> Course:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 from custody.domain.entries import ends, people_of
 from custody.domain.findings import Finding
@@ -101,13 +101,21 @@ def is_waiting(finding: Finding, settled: Settled, clocks: Mapping[tuple[str, st
     return clock.last_here is None or clock.last_here <= since
 
 
+def finding_order(finding: Finding) -> tuple[Any, ...]:
+    """By time and key, and among findings of one key and time always in the same order, whatever was looked at first."""
+    where = (finding.site or "", finding.origin or "")
+    named = (finding.items, finding.people, finding.seals)
+    return (finding.at, finding.key, finding.entries, *where, *named, finding.message)
+
+
 def merge_findings(findings: Iterable[Finding]) -> list[Finding]:
     """One finding a key: where several scopes gave the same key, the earliest, naming what any of them names.
 
-    It rests on the entry at which it arose; that the same was found again later adds nothing to that.
+    It rests on the entry at which it arose; that the same was found again later adds nothing to that. Of two places that
+    both give it at one limit, as for a device that both had at work, the first by its code is named.
     """
     merged: dict[str, Finding] = {}
-    for finding in sorted(findings, key=lambda each: (each.at, each.key, each.entries)):
+    for finding in sorted(findings, key=finding_order):
         known = merged.get(finding.key)
         if known is None:
             merged[finding.key] = finding

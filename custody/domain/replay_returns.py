@@ -85,7 +85,7 @@ def note_travel(act: Act) -> None:
     if isinstance(entry, Incident) and entry.category is Category.FOUND:
         for code in act.found.with_contents(entry.items):
             _pass_on(act, code, entry.by, delivered=False)
-    if isinstance(entry, Unseal):
+    if isinstance(entry, Unseal) and entry.site is not None:
         for code in dict.fromkeys(reading.item for reading in entry.seals):
             _note_opened(act, code, at=entry.site)
     if not isinstance(entry, Handoff):

@@ -12,7 +12,7 @@ from custody.domain.day import place_clock
 from custody.domain.evaluate import place_day
 from custody.domain.findings import Finding, Severity
 from custody.domain.instants import dump_instant
-from custody.domain.judge import WAITING_RULES, PlaceClock, Settled, is_waiting, merge_findings
+from custody.domain.judge import WAITING_RULES, PlaceClock, Settled, finding_order, is_waiting, merge_findings
 from custody.messages import render
 from custody.models.derived import PlaceRow
 from custody.projections.findings import read_findings, read_withdrawn, settle_findings
@@ -116,7 +116,7 @@ def _stand(moment: Moment, *, everything: bool) -> list[Stands]:
 
 def _merge(stands: Iterable[Stands]) -> list[Stands]:
     """One finding a key: the earliest, as it stands, naming what any of them names (`judge.merge_findings`)."""
-    ordered = sorted(stands, key=lambda each: (each[0].at, each[0].key, each[0].entries))
+    ordered = sorted(stands, key=lambda each: finding_order(each[0]))
     first: dict[str, Settled] = {}
     for finding, settled in ordered:
         first.setdefault(finding.key, settled)

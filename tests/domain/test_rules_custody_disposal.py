@@ -238,6 +238,16 @@ def test_a_hold_on_a_container_protects_what_is_in_it() -> None:
     assert [each[:2] for each in finding.items] == ["RT"]
 
 
+def test_a_hold_on_a_container_that_is_lifted_protects_what_is_in_it_no_longer() -> None:
+    def hold(world: World, kit: Kit) -> None:
+        world.pack(kit.case, [kit.envelope], VAULT)
+        world.hold(OFFICE, kit.case, lifts=world.hold(OFFICE, kit.case, kit.tape))
+
+    assert disposed_under(hold, "case", "envelope") == []
+    (finding,) = disposed_under(hold, "tape")
+    assert finding.params["held"] == [stored()[1].tape]
+
+
 def test_a_hold_on_what_is_inside_protects_the_container_s_contents() -> None:
     def packed(world: World, kit: Kit) -> None:
         world.pack(kit.scanner, [kit.keys], VAULT)

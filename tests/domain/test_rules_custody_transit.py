@@ -391,6 +391,18 @@ def test_several_handoffs_bring_keys_and_lock_together(first: str) -> None:
     assert finding.at == deeds[1].at
 
 
+def test_keys_that_another_driver_finds_beside_the_lock_are_flagged() -> None:
+    world = closed()
+    kit, one_driver, other = world.kits["P01"], party("courier", PAIR[0]), party("courier", PAIR[1])
+    world.handoff([kit.case], CHIEF, one_driver, "return")
+    world.handoff([kit.keys], CHIEF, other, "return")
+    world.incident("lost", other, kit.keys)
+    assert keys(world, "key-with-lock") == []
+    deed = world.incident("found", one_driver, kit.keys)
+    finding = one(world, "key-with-lock")
+    assert (finding.at, finding.key) == (deed.at, f"key-with-lock/{kit.keys}:{deed.id}")
+
+
 def test_keys_and_lock_with_different_drivers_are_apart() -> None:
     world = closed()
     kit = world.kits["P01"]

@@ -331,6 +331,22 @@ def test_scanners_are_not_compared_unless_each_was_read_at_both_ends() -> None:
     assert comparisons(world) == []
 
 
+@pytest.mark.parametrize(("day_after", "compared"), [(0, False), (1, True)])
+@pytest.mark.parametrize("until", ["pack_for_return", "bring_back"])
+def test_a_scanner_first_counted_late_that_day_stops_the_comparison_and_one_of_the_next_day_does_not(
+    until: str, day_after: int, compared: bool
+) -> None:
+    """Whether the things have left by then or not: what counts is the day."""
+    world = day(figures(PLACE, {"ballots_cast": CAST + 1}, of="ballots_cast"), until=until)
+    key = f"count-differs/{ELECTION}:{PLACE}:scanners"
+    assert key in keys(world, "count-differs")
+    crew = world.chief(PLACE)
+    world.count(
+        SPARE.scanner, crew, {"public_counter": 7}, at=world.time("23:30" if not day_after else "00:00", day=day_after)
+    )
+    assert (key in keys(world, "count-differs")) is compared
+
+
 def test_a_scanner_counted_on_another_day_only_is_not_among_those_of_the_day() -> None:
     world = day()
     world.count(SPARE.scanner, world.chief(PLACE), {"public_counter": 7}, at=world.time("23:00", day=-1))

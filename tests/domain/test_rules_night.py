@@ -246,6 +246,19 @@ def test_a_device_that_reached_the_place_after_the_close_was_not_at_work_there()
     assert keys(world, "not-read-in") == [f"not-read-in/{ELECTION}:{SPARE.memory}"]
 
 
+@pytest.mark.parametrize("other", ["P01", "P02"])
+def test_a_device_that_two_places_had_at_work_is_asked_of_one_of_them_whatever_came_first(other: str) -> None:
+    """`one` shuffles the order of arrival; both places close at the same hour."""
+    world = World(places=2)
+    first = "P02" if other == "P01" else "P01"
+    kit = world.until(first, "open_polls")
+    world.until(other, "issue_kit")
+    world.act("handoff", items=[kit.scanner], release=world.chief(first), receive=world.chief(other),
+              purpose="deliver", at=world.time("13:00"))  # fmt: skip
+    found = [key for key in keys(world, "not-read-in") if kit.memory in key]
+    assert found == [f"not-read-in/{ELECTION}:{kit.memory}"]
+
+
 # unopened
 
 
@@ -274,7 +287,7 @@ def test_a_case_that_lies_unopened_for_three_days() -> None:
     assert one(world, "unopened").at == CLOSED + 80 * HOUR
 
 
-@pytest.mark.parametrize("what", ["unsealed", "handed on", "unsealed elsewhere"])
+@pytest.mark.parametrize("what", ["unsealed", "handed on", "unsealed elsewhere", "unsealed on the road"])
 @pytest.mark.parametrize(("seconds", "late"), [(0, False), (1, True)])
 def test_unsealing_there_and_handing_on_put_it_right(what: str, seconds: int, late: bool) -> None:
     world = at_the_count_center()
@@ -282,10 +295,11 @@ def test_unsealing_there_and_handing_on_put_it_right(what: str, seconds: int, la
     if what == "handed on":
         done = world.handoff([KIT.case], team, world.party("vault_custodian"), "store", at=at)
     else:
-        done = world.unseal([KIT.case], team, "count", at=at, site="CC" if what == "unsealed" else "WH")
+        site = {"unsealed": "CC", "unsealed elsewhere": "WH"}.get(what)
+        done = world.unseal([KIT.case], team, "count", at=at, site=site)
     key = f"unopened/{ELECTION}:{KIT.case}"
     expected = {key: ("cleared", done.id)} if late else {}
-    assert statuses(world, "unopened") == ({key: ("open", None)} if what == "unsealed elsewhere" else expected)
+    assert statuses(world, "unopened") == (expected if what in ("unsealed", "handed on") else {key: ("open", None)})
 
 
 def test_what_is_received_after_the_limit_is_unopened_from_its_receipt() -> None:

@@ -47,7 +47,8 @@ def disposed_early(act: Act) -> Iterator[Finding]:
             early[code] = until
         around = {code, *act.was.around(code)}
         for hold in holds:
-            if code not in hold.lifted and (around & set(hold.items) or (kept and _covers_all(hold, elections))):
+            named = around.intersection(hold.items).difference(hold.lifted)
+            if code not in hold.lifted and (named or (kept and _covers_all(hold, elections))):
                 held[code] = hold.by.entry
     if not early and not held:
         return

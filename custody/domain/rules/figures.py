@@ -259,10 +259,11 @@ def counter_not_zero(day: PlaceDay) -> Iterator[Finding]:
     Counts of days before are tests. Zero at opening is on every published procedure (zero tape).
     """
     course = read_course(day)
-    begins = course.day_begins()
     for position, event in course.counts:
         public = figure_of(event, Figure.PUBLIC_COUNTER)
-        if not event.here or not public or position[0] < begins or not course.opened.has_before(position):
+        if not event.here or not public or not course.opened.has_before(position):
+            continue
+        if not course.is_that_day(position[0]):
             continue
         is_item = event.subject not in day.register.sites
         yield day_finding(

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from custody.domain.acts import Act
-from custody.domain.entries import Handoff, Pack, readings
+from custody.domain.entries import Handoff, Incident, Pack, readings
 from custody.domain.entry_findings import entry_finding
 from custody.domain.findings import Finding, Severity
 from custody.domain.scopes import Journey
@@ -133,11 +133,14 @@ def _finding(
 def key_with_lock(act: Act) -> Iterator[Finding]:
     """A courier party holds a key set on the way back, and with it a sealed thing that it opens.
 
-    Given by the entry that makes it so: the handoff that brings them together, or the seal that goes on when they are.
+    Given by the entry that makes it so: the handoff or the find that brings them together, or the seal that goes on when
+    they are.
     The scope is the first handoff of the keys to that party; parties that share a person are one party.
     """
     entry, register = act.entry, act.register
-    moved = entry.items if isinstance(entry, Handoff) else (entry.container,) if isinstance(entry, Pack) else ()
+    moved = (entry.container,) if isinstance(entry, Pack) else ()
+    if isinstance(entry, Handoff | Incident):
+        moved = entry.items
     codes = act.after.with_contents((*moved, *(reading.item for reading in readings(entry))))
     keys = {each for code in codes for each in register.openers.get(code, ())}
     keys.update(code for code in codes if code in register.items and register.items[code].opens)
