@@ -22,6 +22,9 @@ from custody.web.tags import local_time, say_time
 HEAD, LANE, PEOPLE = 26, 44, 16
 """Heights in pixels: of the dates on top, of a lane with its label, and of a second line for people."""
 
+SEPARATOR = "\n"
+"""Between a holder's role and people, which make one lane together."""
+
 THICK = {"holder": 14, "container": 12, "seal": 8}
 LABEL_APART = 14
 """Dates stand at least so many percent apart; a phone has room for five."""
@@ -141,7 +144,7 @@ def _stretches(events: Sequence[Event], holder_words: Callable[[Holder], tuple[s
         standing: dict[tuple[Kind, str], str] = {}
         after = event.after
         if after.holder is not None:
-            words = " – ".join(holder_words(after.holder))
+            words = SEPARATOR.join(holder_words(after.holder))
             standing["holder", words] = words
         if after.container:
             standing["container", after.container] = after.container
@@ -169,7 +172,7 @@ def _lanes(stretches: Iterable[Stretch], times: Sequence[int], edges: Sequence[f
     for kind, name in sorted(by_lane, key=lambda each: order.index(each[0])):
         bars = [_bar(each, times, edges, timezone) for each in by_lane[kind, name]]
         numbers = ", ".join(dict.fromkeys(each.value for each in by_lane[kind, name]))
-        who, _, people = name.partition(" – ")
+        who, _, people = name.partition(SEPARATOR)
         labels = {
             "holder": who,
             "container": gettext("in %(container)s") % {"container": name},

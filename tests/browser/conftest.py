@@ -1,0 +1,64 @@
+"""A real browser before a real server: Debian's Chromium, and the application on a port of its own."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from threading import Thread
+
+import pytest
+from django.core.servers.basehttp import ThreadedWSGIServer, WSGIRequestHandler
+from django.core.wsgi import get_wsgi_application
+from django.db.backends.base.base import BaseDatabaseWrapper
+from playwright.sync_api import Browser, sync_playwright
+from pytest_django.fixtures import Settings
+
+from custody import clock
+from tests.conftest import lacking
+from tests.web.evening import DRILL, Evening, make_evening
+
+CHROMIUM = "/usr/bin/chromium"
+OPTIONS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync")
+
+# Playwright runs an event loop in the thread of the tests, where Django would refuse to touch the database.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+
+
+class QuietHandler(WSGIRequestHandler):
+    """The server's side of a connection, without a line for each request."""
+
+    def log_message(self, format: str, *args: object) -> None:
+        pass
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    if not Path(CHROMIUM).exists():
+        lacking("browser", f"there is no {CHROMIUM}")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def evening(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch: pytest.MonkeyPatch) -> Evening:
+    """The evening of the pages' tests, committed, so that a server's threads see it."""
+    settings.CUSTODY_REHEARSAL = DRILL
+    made = make_evening()
+    monkeypatch.setattr(clock, "now", lambda: made.now)
+    return made
+
+
+@pytest.fixture
+def address(evening: Evening) -> Iterator[str]:
+    """Where the application answers."""
+    server = ThreadedWSGIServer(("127.0.0.1", 0), QuietHandler)
+    server.set_app(get_wsgi_application())
+    thread = Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}"
+    server.shutdown()
+    server.server_close()
+    thread.join()

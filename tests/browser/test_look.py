@@ -1,0 +1,117 @@
+"""The pages in a browser: WCAG 2.2 AA by axe-core, narrow screens, the keyboard, no script, the security policy."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from tests.web.evening import Evening
+
+pytestmark = pytest.mark.one_engine
+
+# W3C, Web Content Accessibility Guidelines 2.2, levels A and AA, as axe-core tags its rules; and its best practices.
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+Scheme = Literal["light", "dark"]
+ENOUGH_RULES = 15
+
+
+def paths(evening: Evening) -> dict[str, str]:
+    """One of every page, by name."""
+    box = evening.world.kits["P01"].containers[0]
+    return {
+        "start": "/",
+        "findings": "/findings/?status=all",
+        "no findings": "/findings/?site=P01",
+        "finding": f"/findings/lone-custodian/{evening.lone.id}:receive",
+        "cleared finding": f"/findings/seal-mismatch/{evening.misread.id}:{box}:front",
+        "item": f"/items/{box}/",
+        "item in a container": f"/items/{evening.world.kits['P02'].memory}/",
+        "search": "/items/?q=BC0",
+        "nothing found": "/items/?q=ZZZ",
+        "entry": f"/entries/{evening.lone.id}/",
+        "sign-in": "/sign-in/",
+        "not found": "/nowhere",
+    }
+
+
+def open_page(browser: Browser, *, width: int, scheme: Scheme = "light", script: bool = True) -> Page:
+    context = browser.new_context(
+        viewport={"width": width, "height": 900}, color_scheme=scheme, java_script_enabled=script
+    )
+    return context.new_page()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1280])
+def test_axe_finds_nothing(browser: Browser, address: str, evening: Evening, width: int, scheme: Scheme) -> None:
+    page = open_page(browser, width=width, scheme=scheme)
+    found: dict[str, list[Any]] = {}
+    for name, path in paths(evening).items():
+        page.goto(address + path)
+        response = Axe().run(page, options={"runOnly": TAGS}).response
+        assert len(response["passes"]) > ENOUGH_RULES, name
+        found[name] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
+    page.context.close()
+    assert {name: violations for name, violations in found.items() if violations} == {}
+
+
+def test_nothing_scrolls_sideways_at_320_pixels(browser: Browser, address: str, evening: Evening) -> None:
+    """WCAG 2.2, 1.4.10: content reflows at a width of 320 CSS pixels."""
+    page = open_page(browser, width=320)
+    widths = {}
+    for name, path in paths(evening).items():
+        page.goto(address + path)
+        widths[name] = page.evaluate("document.documentElement.scrollWidth")
+    page.context.close()
+    assert widths == dict.fromkeys(widths, 320)
+
+
+def test_controls_are_44_pixels_high(browser: Browser, address: str, evening: Evening) -> None:
+    page = open_page(browser, width=360)
+    page.goto(f"{address}/findings/")
+    heights = {
+        str(each.evaluate("each => each.outerHTML"))[:60]: each.bounding_box()
+        for each in page.locator("header a, header input, button, select, .tap").all()
+    }
+    page.context.close()
+    assert len(heights) > 8
+    assert {name: box for name, box in heights.items() if box is None or round(box["height"]) < 44} == {}
+
+
+def test_the_keyboard_reaches_the_content_first(browser: Browser, address: str, evening: Evening) -> None:
+    page = open_page(browser, width=1280)
+    page.goto(address)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+    page.context.close()
+
+
+def test_filters_and_search_work_without_script(browser: Browser, address: str, evening: Evening) -> None:
+    page = open_page(browser, width=360, script=False)
+    page.goto(f"{address}/findings/")
+    page.select_option("#by-status", "cleared")
+    page.click("text=Show")
+    assert page.locator(".findings > li").count() == 1
+    box = evening.world.kits["P01"].containers[0]
+    page.fill("#find", box.lower())
+    page.get_by_role("button", name="Find", exact=True).click()
+    page.wait_for_url(f"{address}/items/{box}/")
+    page.context.close()
+
+
+def test_the_security_policy_stops_nothing_that_pages_need(browser: Browser, address: str, evening: Evening) -> None:
+    page = open_page(browser, width=1280)
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    for name, path in paths(evening).items():
+        if name != "not found":  # the browser itself speaks of that status
+            page.goto(address + path)
+    background = page.evaluate("getComputedStyle(document.querySelector('.top')).backgroundColor")
+    page.context.close()
+    assert said == []
+    assert background == "rgb(18, 59, 82)"
