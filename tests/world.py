@@ -246,4 +246,4 @@ def findings_of(world: Acts, now: int | None = None) -> list[Finding]:
     entries = [each for each in world.recorded() if now is None or each.time <= now]
     book = derive_world(world, entries)
     merged = merge_findings(each for listed in book.findings.values() for each in listed)
-    return [each for each in merged if now is None or each.at <= now]
+    return [each for each in merged if now is None or each.shown_from <= now]

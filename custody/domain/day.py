@@ -43,6 +43,10 @@ class Turn:
         return position[0] > self.time if self.entry is None else tuple(position) > (self.time, self.entry)
 
 
+LIMIT = "~"
+"""Stands for the id in the position of a limit: behind every id."""
+
+
 class Occasion(NamedTuple):
     """What a finding arises at: an entry, or a limit that no entry marks.
 
@@ -57,6 +61,10 @@ class Occasion(NamedTuple):
     @property
     def time(self) -> int:
         return self.position[0]
+
+    @property
+    def is_limit(self) -> bool:
+        return self.position[1] == LIMIT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +102,7 @@ class Course:
         return Occasion(position, self.events[position].site, (position[1],))
 
     def at_limit(self, limit: int) -> Occasion:
-        return Occasion((limit, "~"), self.day.site, ())
+        return Occasion((limit, LIMIT), self.day.site, ())
 
     def first_out(self, position: Position | None) -> Occasion:
         """The occasion of something being handed out at a position, or the return deadline when it was not until then."""
@@ -214,4 +222,5 @@ def day_finding(
         params=shown | {"place": course.day.site} | params,
         began=began,
         cleared=cleared,
+        at_limit=occasion.is_limit,
     )

@@ -27,8 +27,8 @@ class Finding:
 
     `scope` holds the ids and codes of `key`, in the order that the rule's table row names. `at` is the instant at which it
     arises. `began` is the entry at which the state of a standing finding began, and is `None` for all others; `cleared` is the
-    act that put its cause right. `message` names a text, `params` fill it in. `election` and `origin` (the polling place that
-    its items came from) are for filters and for `waiting`.
+    act that put its cause right. `at_limit` says that it arises at a limit, and not at an entry. `message` names a text, `params`
+    fill it in. `election` and `origin` (the polling place that its items came from) are for filters and for `waiting`.
     """
 
     rule: str
@@ -46,6 +46,12 @@ class Finding:
     params: Mapping[str, Any] = field(default_factory=dict)
     began: Moment | None = None
     cleared: Moment | None = None
+    at_limit: bool = False
+
+    @property
+    def shown_from(self) -> int:
+        """The first second in which it is so. What arises at a limit is found once that has passed: after T is later than T."""
+        return self.at + 1 if self.at_limit else self.at
 
     @property
     def key(self) -> str:

@@ -94,7 +94,7 @@ def _journal(
         [
             (log.id, each.finding.key, arrival.entry if arrival else "", now, dump_state(each.finding))
             for each in gone
-            if each.finding.at <= now and each.finding.key not in standing
+            if each.finding.shown_from <= now and each.finding.key not in standing
         ],
     )
 
@@ -106,12 +106,13 @@ def read_findings(log: store.LogHead, *, until: int, open_only: bool) -> list[St
         sql += " AND status = 'open'"
     with connection.cursor() as cursor:
         cursor.execute(sql, [log.id, until])
-        found = [_stored(row) for row in cursor.fetchall()]
+        found = [each for row in cursor.fetchall() if (each := _stored(row)).finding.shown_from <= until]
     if not open_only:
         return found
     sql = f"SELECT {_COLUMNS} FROM custody_findingrow WHERE log_id = %s AND at <= %s AND status <> 'open'"  # noqa: S608
     keys = sorted(each.finding.key for each in found)
-    return found + [_stored(row) for row in query_in(sql + " AND key IN ({})", (log.id, until), keys)]
+    others = [_stored(row) for row in query_in(sql + " AND key IN ({})", (log.id, until), keys)]
+    return found + [each for each in others if each.finding.shown_from <= until]
 
 
 def read_withdrawn(log: store.LogHead, *, until: int) -> list[tuple[Finding, Settled]]:
@@ -124,7 +125,7 @@ def read_withdrawn(log: store.LogHead, *, until: int) -> list[tuple[Finding, Set
     found: list[tuple[Finding, Settled]] = []
     for entry, time, body in rows:
         finding: Finding = load_dataclass(Finding, body)
-        if finding.at <= until:
+        if finding.shown_from <= until:
             found.append((finding, Settled(status="withdrawn", by=Moment(time, entry) if entry else None)))
     return found
 

@@ -110,7 +110,7 @@ def _stand(moment: Moment, *, everything: bool) -> list[Stands]:
         stored = read_findings(moment.log, until=moment.now, open_only=not everything)
         return [(each.finding, each.settled) for each in stored]
     book = moment.past
-    found = [each for findings in book.findings.values() for each in findings if each.at <= moment.now]
+    found = [each for findings in book.findings.values() for each in findings if each.shown_from <= moment.now]
     return list(zip(found, settle_findings(book, found), strict=True))
 
 

@@ -109,7 +109,7 @@ def findings_at(book: Book, now: int) -> list[tuple[Finding, str]]:
     """The findings that are on show at a moment, with their status."""
     found: list[tuple[Finding, str]] = []
     for finding in merge_findings(each for listed in book.findings.values() for each in listed):
-        if finding.at <= now:
+        if finding.shown_from <= now:
             settlement = cast(SettlementState, book.tracks.last(settlement_key(finding.key)))
             found.append((finding, settle(finding, settlement, book.register, book.signed).status))
     return found

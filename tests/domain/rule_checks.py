@@ -18,7 +18,7 @@ def found(world: World, *rules: str, now: int | None = None) -> list[Finding]:
     for each in entries:
         work_out(book, book.take([each]))
     merged = merge_findings(each for listed in book.findings.values() for each in listed)
-    assert [each for each in merged if now is None or each.at <= now] == in_order
+    assert [each for each in merged if now is None or each.shown_from <= now] == in_order
     return [each for each in in_order if each.rule in rules]
 
 

@@ -59,8 +59,9 @@ def test_what_is_not_received_within_the_limit_is_slow() -> None:
         people=PAIR,
         message="slow-transit",
         params={"items": sorted(returned), "people": list(PAIR), "place": "P01", "minutes": 90},
+        at_limit=True,
     )
-    assert keys(world, "slow-transit", now=limit - 1) == []
+    assert keys(world, "slow-transit", now=limit) == []
 
 
 @pytest.mark.parametrize(("late", "slow"), [(0, False), (1, True)], ids=["at the limit", "a second later"])
@@ -180,6 +181,7 @@ def test_a_controlled_thing_held_back_for_a_quarter_of_an_hour_is_flagged() -> N
         people=PAIR,
         message="short-delivery",
         params={"items": [box], "people": list(PAIR), "place": "P01"},
+        at_limit=True,
     )
     assert keys(world, "short-delivery", now=limit - 1) == []
 

@@ -39,6 +39,7 @@ def unreturned(life: ItemLife) -> Iterator[Finding]:
             params={"items": [due.item], "place": due.site},
             began=due.since,
             cleared=due.back,
+            at_limit=late <= due.deadline,
         )
 
 

@@ -56,6 +56,7 @@ def seal_unaccounted(stock: SealStock) -> Iterator[Finding]:
         params={"site": stock.site, "numbers": runs(numbers)},
         began=began,
         cleared=cleared,
+        at_limit=not began.entry,
     )
 
 

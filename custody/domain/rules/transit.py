@@ -127,6 +127,7 @@ def _finding(
         message=rule,
         params={"items": list(codes), "people": list(persons), "place": journey.place} | params,
         cleared=cleared,
+        at_limit=True,
     )
 
 
