@@ -7,14 +7,14 @@ from typing import cast
 
 from custody.domain.acts import Act
 from custody.domain.findings import Finding
-from custody.domain.parties import SealRange, parse_seal_range, split_number
+from custody.domain.parties import parse_seal_range, split_number
 from custody.domain.register import Register, SealLot
 from custody.domain.rules import ENTRY_RULES, ITEM_RULES, JOURNEY_RULES, PLACE_RULES, STOCK_RULES
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 from custody.domain.seal_states import LooseState, NumberState
 from custody.domain.states import ItemState, JourneyState, Moment, PlaceEvent, State, empty_state
 from custody.domain.tracks import END, Tracks
-from custody.domain.views import item_key, loose_keys, number_key, place_key
+from custody.domain.views import BLOCK, item_key, loose_key, loose_keys, number_key, place_key
 
 
 def judge_act(act: Act) -> tuple[Finding, ...]:
@@ -74,22 +74,23 @@ def _stocks_of_lot(register: Register, lot: SealLot) -> set[str]:
 def stocks_by_handoff(tracks: Tracks, key: str) -> set[str]:
     """The places whose seal stock a number belongs to by a handoff of loose seals; `key` is that of the number."""
     number = key.partition(":")[2]
-    prefix, value, width = split_number(number)
-    state = tracks.last(loose_keys(SealRange(text=number, prefix=prefix, first=value, last=value, width=width))[0])
+    _, value, _ = split_number(number)
+    state = tracks.last(loose_key(number))
     moves = state.moves if isinstance(state, LooseState) else ()
     return {f"stock:{move.election}/{move.site}" for move in moves if move.site and move.first <= value <= move.last}
 
 
 def _loose_stocks(register: Register, name: str, old: LooseState, new: LooseState) -> set[str]:
     """The places that a run of loose seals was issued to, by a lot or a handoff, where something new is said of it."""
-    prefix, width, _ = name.rsplit("/", 2)
+    prefix, width, block = name.rsplit("/", 2)
+    begin = int(block) * BLOCK
     runs = {(each.first, each.last) for each in set(old.moves) ^ set(new.moves)}
     runs |= {(each.first, each.last) for each in set(old.voids) ^ set(new.voids)}
     scopes: set[str] = set()
-    for lot in register.lots.values():
-        if (lot.seals.prefix, str(lot.seals.width)) == (prefix, width) and _meets(
-            runs, lot.seals.first, lot.seals.last
-        ):
+    for first, last in runs:
+        # What of the run lies in other blocks is looked at there.
+        within = max(first, begin), min(last, begin + BLOCK - 1)
+        for lot in register.lot_index.meeting(prefix, int(width), *within):
             scopes |= _stocks_of_lot(register, lot)
     for move in {*old.moves, *new.moves}:
         if move.site and _meets(runs, move.first, move.last):
@@ -161,26 +162,25 @@ def place_day(register: Register, tracks: Tracks, scope: str) -> PlaceDay | None
 
 def _seal_stock(register: Register, tracks: Tracks, election: str, site: str) -> SealStock:
     """The numbers that the register's lots or loose handoffs issued to a place, with what is known of each."""
-    ranges = [lot.seals for lot in register.lots.values() if lot.issued_to == site and lot.election in ("", election)]
+    ranges = [lot.seals for lot in register.lot_index.issued_to(site) if lot.election in ("", election)]
     for _, state in tracks.all(f"place:{election}/{site}"):
         ranges.extend(parse_seal_range(text) for text in cast(PlaceEvent, state).loose_in)
-    numbers = sorted({number for seals in ranges for number in seals.numbers()})
-    tracks.prepare([*map(number_key, numbers), *(key for seals in ranges for key in loose_keys(seals))], END)
-    loose = [
-        cast(LooseState, tracks.last(key)) for key in dict.fromkeys(key for each in ranges for key in loose_keys(each))
-    ]
-    values = {number: split_number(number)[1] for number in numbers}
+    values = {
+        number: split_number(number)[1] for number in sorted({each for seals in ranges for each in seals.numbers()})
+    }
+    tracks.prepare([*map(number_key, values), *(key for seals in ranges for key in loose_keys(seals))], END)
+    loose = {number: cast(LooseState, tracks.last(loose_key(number))) for number in values}
     return SealStock(
         election=register.elections[election],
         site=site,
-        numbers={number: cast(NumberState, tracks.last(number_key(number))) for number in numbers},
+        numbers={number: cast(NumberState, tracks.last(number_key(number))) for number in values},
         moves={
-            number: tuple(move for state in loose for move in state.moves if move.first <= values[number] <= move.last)
-            for number in numbers
+            number: tuple(move for move in loose[number].moves if move.first <= value <= move.last)
+            for number, value in values.items()
         },
         voids={
-            number: tuple(void for state in loose for void in state.voids if void.first <= values[number] <= void.last)
-            for number in numbers
+            number: tuple(void for void in loose[number].voids if void.first <= value <= void.last)
+            for number, value in values.items()
         },
         register=register,
     )

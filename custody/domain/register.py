@@ -14,6 +14,8 @@ from dataclasses import dataclass, field, fields
 from typing import Any
 
 from custody.domain.instants import local_instant, parse_instant
+from custody.domain.lots import Lots
+from custody.domain.lots import SealLot as SealLot
 from custody.domain.parties import SealRange, split_number
 from custody.domain.policy import Policies
 from custody.domain.policy_document import parse_policy
@@ -82,18 +84,6 @@ class Item:
     opens: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SealLot:
-    """A delivery of numbered seals of one maker. Numbers are unique per maker (ISO 17712)."""
-
-    maker: str
-    lot: str
-    seals: SealRange
-    seal_class: str = ""
-    issued_to: str = ""
-    election: str = ""
-
-
 Row = Mapping[str, Any]
 
 
@@ -113,7 +103,7 @@ class Register:
     kit_site: dict[tuple[str, str], str] = field(default_factory=dict)
     openers: dict[str, set[str]] = field(default_factory=dict)
     policies: Policies = field(default_factory=Policies)
-    _lots_by_prefix: dict[tuple[str, int], list[SealLot]] = field(default_factory=dict)
+    lot_index: Lots = field(default_factory=Lots)
 
     def apply(self, table: str, rows: Iterable[Row]) -> None:
         """Take the rows of one change of the register log. Raises `ValueError` for a table that does not exist."""
@@ -130,12 +120,7 @@ class Register:
 
     def lots_with(self, number: str, maker: str | None = None) -> list[SealLot]:
         """The lots that hold a seal number, of one maker if given."""
-        prefix, value, width = split_number(number)
-        return [
-            lot
-            for lot in self._lots_by_prefix.get((prefix, width), ())
-            if lot.seals.first <= value <= lot.seals.last and maker in (None, lot.maker)
-        ]
+        return [lot for lot in self.lot_index.with_number(number) if maker in (None, lot.maker)]
 
     def maker_of(self, number: str, maker: str | None) -> str | None:
         """The maker of a number: as given, else the only one who has it in a lot, else `None`."""
@@ -155,6 +140,8 @@ class Register:
 
 
 def _copy(part: Any) -> Any:
+    if isinstance(part, Lots):
+        return part.copy()
     if not isinstance(part, dict):
         return part
     return {key: value.copy() if isinstance(value, set | list) else value for key, value in part.items()}
@@ -237,11 +224,11 @@ def _put_lot(register: Register, row: Row) -> None:
     key = (lot.maker, lot.lot, row["prefix"], row["first"])
     before = register.lots.pop(key, None)
     if before is not None:
-        register._lots_by_prefix[before.seals.prefix, before.seals.width].remove(before)
+        register.lot_index.remove(before)
     if row.get("retired"):
         return
     register.lots[key] = lot
-    register._lots_by_prefix.setdefault((prefix, width), []).append(lot)
+    register.lot_index.put(lot)
 
 
 def _put_kit(register: Register, row: Row) -> None:
