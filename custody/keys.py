@@ -32,10 +32,18 @@ class NamedLog(Protocol):
 
 def log_signer(log: NamedLog) -> Signer:
     """The signer of a log's checkpoints. Raises `OSError` when the data folder cannot be read or written."""
-    path = Path(settings.CUSTODY_DATA) / "keys" / log.jurisdiction / f"{log.name}.seed"
-    return Signer(keep_secret(path, lambda: secrets.token_bytes(SEED_BYTES)))
+    return Signer(keep_secret(_path(log), lambda: secrets.token_bytes(SEED_BYTES)))
+
+
+def _path(log: NamedLog) -> Path:
+    return Path(settings.CUSTODY_DATA) / "keys" / log.jurisdiction / f"{log.name}.seed"
 
 
 def log_vkey(log: NamedLog) -> str:
     """The log's public key in the form that others verify its checkpoints with (C2SP signed-note)."""
     return vkey(log.origin, log_signer(log).public_key)
+
+
+def known_vkey(log: NamedLog) -> str | None:
+    """The same, for whoever verifies and must make nothing: `None` as long as the log never signed."""
+    return log_vkey(log) if _path(log).exists() else None

@@ -140,12 +140,17 @@ def rebuild_register(jurisdiction: str) -> None:
 
 def compare_register(jurisdiction: str) -> list[str]:
     """The rows in which the tables differ from the log, as `table key`, sorted; none when all is well."""
+    lines = store.read_lines(store.open_log(jurisdiction, "register"))
+    return compare_changes(jurisdiction, ((line.seq, line.content()["change"]) for line in lines))
+
+
+def compare_changes(jurisdiction: str, changes: Iterable[tuple[int, Row]]) -> list[str]:
+    """The same against changes that were read already, each with the number of its line. They are of the right form."""
     expected: dict[str, dict[tuple[Any, ...], dict[str, Any]]] = {name: {} for name in _TABLES}
-    for line in store.read_lines(store.open_log(jurisdiction, "register")):
-        change = line.content()["change"]
+    for seq, change in changes:
         table = _TABLES[change["table"]]
         for row in change["rows"]:
-            values = _values(table, jurisdiction, line.seq, row)
+            values = _values(table, jurisdiction, seq, row)
             expected[change["table"]][tuple(values[column] for column in table.key)] = values
     differing = []
     for name, table in _TABLES.items():
@@ -157,6 +162,16 @@ def compare_register(jurisdiction: str) -> list[str]:
             if expected[name].get(key) != found.get(key):
                 differing.append(f"{name} {'/'.join(map(str, key))}")
     return sorted(differing)
+
+
+def list_strays(jurisdictions: Iterable[str]) -> list[str]:
+    """The rows of no jurisdiction among these, as `table key`, sorted."""
+    known = list(jurisdictions)
+    return sorted(
+        f"{name} {'/'.join(map(str, key))}"
+        for name, table in _TABLES.items()
+        for key in table.model._default_manager.exclude(jurisdiction__in=known).values_list(*table.key)
+    )
 
 
 def commitment(value: str, salt: bytes) -> str:
@@ -176,7 +191,8 @@ def compare_personal_values(jurisdiction: str) -> list[str]:
     return sorted(
         f"{person}/{field}"
         for person, field, value, salt in kept
-        if people.get(person, {}).get(field) != commitment(value, bytes(salt))
+        if not isinstance(salt, bytes | memoryview)  # somebody put something else there
+        or people.get(person, {}).get(field) != commitment(value, bytes(salt))
     )
 
 

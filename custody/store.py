@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final, TypeVar
+from typing import Any, Final, Literal, TypeVar
 
 from django.conf import settings
 from django.db import connection, transaction
@@ -94,9 +94,6 @@ class StoredCheckpoint:
     created: int
 
 
-# Logs
-
-
 def make_log(jurisdiction: str, name: str, kind: LogKind) -> LogHead:
     """The log of that name, made empty if there is none.
 
@@ -136,9 +133,6 @@ def list_logs() -> list[LogHead]:
 def _find_log(jurisdiction: str, name: str) -> LogHead | None:
     rows = _rows(f"{_HEAD} WHERE jurisdiction = %s AND name = %s", (jurisdiction, name))
     return _head(rows[0]) if rows else None
-
-
-# Lines
 
 
 def lock_head(log: LogHead) -> LogHead:
@@ -208,13 +202,11 @@ def lines_of_entries(log: LogHead, ids: Iterable[str]) -> dict[str, list[StoredL
     """By entry id, the lines that hold the entry, in order; an id that the log does not know is left out."""
     found: dict[str, list[StoredLine]] = {}
     for chunk in _chunks(ids):
-        sql = f"{_LINE} AND entry_id IN ({_marks(chunk)}) ORDER BY seq"
+        # In the order of the index: asked for that of the numbers, SQLite walks the whole log instead.
+        sql = f"{_LINE} AND entry_id IN ({_marks(chunk)}) ORDER BY entry_id, seq"
         for line in map(_line, _rows(sql, (log.id, *chunk))):
             found.setdefault(line.entry_id or "", []).append(line)
     return found
-
-
-# Tree
 
 
 def fetch_nodes(log: LogHead, nodes: Iterable[merkle.Node]) -> dict[merkle.Node, bytes]:
@@ -261,9 +253,6 @@ def consistency_proof(log: LogHead, old: int, new: int) -> list[bytes]:
     return merkle.consistency_proof(old, new, lambda *node: nodes[node])
 
 
-# Checkpoints
-
-
 def sign_checkpoint(log: LogHead, signer: Signer, now: int) -> str:
     """The checkpoint of the log as it is now, signed and kept; if it has not grown since the last one, that one again.
 
@@ -299,12 +288,21 @@ def latest_checkpoint(log: LogHead) -> StoredCheckpoint | None:
     return _checkpoint(rows[0]) if rows else None
 
 
+def read_rows(log: LogHead, table: Literal["line", "checkpoint"]) -> Iterator[tuple[Any, ...]]:
+    """The columns of every row as the database has them, whatever somebody put there: for whoever verifies.
+
+    Of a line: seq, received, entry_id, body, nodes; of a checkpoint: size, root, note, created. In the order of the first.
+    """
+    sql = f"{_LINE} ORDER BY seq" if table == "line" else f"{_CHECKPOINT} ORDER BY size"
+    with connection.chunked_cursor() as cursor:
+        cursor.execute(sql, (log.id,))
+        while rows := cursor.fetchmany(CHUNK):
+            yield from rows
+
+
 def list_checkpoints(log: LogHead) -> list[StoredCheckpoint]:
     """Every checkpoint that the log has signed, by size."""
     return [_checkpoint(row) for row in _rows(f"{_CHECKPOINT} ORDER BY size", (log.id,))]
-
-
-# Rows
 
 
 def _size(log: LogHead, lock: str = "") -> int:
@@ -314,6 +312,8 @@ def _size(log: LogHead, lock: str = "") -> int:
 
 def _head(row: Sequence[Any]) -> LogHead:
     number, jurisdiction, name, kind, origin, size = row
+    if kind not in LogKind.values:
+        raise CustodyError("bad-log", f"The row of the log {jurisdiction}/{name} is of no known kind.", kind=kind)
     return LogHead(id=number, jurisdiction=jurisdiction, name=name, kind=LogKind(kind), origin=origin, size=size)
 
 

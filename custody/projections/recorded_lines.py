@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
+from custody.domain.instants import parse_instant
 from custody.domain.parsing import parse_entry
 from custody.domain.recorded import Recorded, Signed, record_entry
 from custody.ledger.base64 import parse_base64
@@ -19,6 +20,15 @@ def read_entry(body: bytes, seq: int, received: int) -> Recorded:
     entry = parse_entry(parse_canonical(parse_base64(envelope["payload"])))
     signatures = [Signed(keyid=each["keyid"], received=received) for each in envelope["signatures"]]
     return record_entry(entry, seq=seq, received=received, signatures=signatures)
+
+
+def read_line(body: bytes) -> Recorded:
+    """The entry of one line with the number and time that the line itself names, whatever its row says.
+
+    Raises `CustodyError`, or what Python raises for values of another form than they should have.
+    """
+    content = parse_canonical(body)
+    return read_entry(body, content["seq"], parse_instant(content["received"]))
 
 
 def record_lines(lines: Iterable[StoredLine]) -> Recorded:

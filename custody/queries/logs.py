@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from custody import store
 from custody.errors import CustodyError
-from custody.registers import list_register_logs
+from custody.registers import LOG, list_register_logs
 
 MAIN = "main"
 
@@ -30,6 +30,14 @@ def find_jurisdiction(code: str | None = None) -> str:
     return code or known[0]
 
 
-def list_checked_logs(log: store.LogHead) -> list[store.LogHead]:
-    """A log and the register's log that it rests on: what has to be verified together."""
-    return [store.open_log(log.jurisdiction, "register"), log]
+def list_checked_logs(jurisdiction: str | None = None, rehearsal: str | None = None) -> list[store.LogHead]:
+    """The logs that are verified together: every one, or those of a jurisdiction, or a rehearsal and the register's log.
+
+    The register's log comes first in each jurisdiction. Raises as `find_log`.
+    """
+    if rehearsal is not None:
+        log = find_log(jurisdiction, rehearsal)
+        return [store.open_log(log.jurisdiction, LOG), log]
+    code = None if jurisdiction is None else find_jurisdiction(jurisdiction)
+    found = [log for log in store.list_logs() if code in (None, log.jurisdiction)]
+    return sorted(found, key=lambda log: (log.jurisdiction, log.kind is not store.LogKind.REGISTER, log.name))

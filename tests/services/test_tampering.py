@@ -1,4 +1,6 @@
-"""A thousand alterations beneath the application, on each engine: `verify` names every one, and the place of each.
+"""A thousand alterations beneath the application: `verify` names every one, and the place of each.
+
+PostgreSQL gets every fourth of them: what is altered is the same, and only how rows are read differs.
 
 The append-only triggers are taken away first, as somebody with the database's own password could. After every alteration the
 database is put back.
@@ -21,7 +23,7 @@ from custody import store
 from custody.keys import log_signer
 from custody.ledger import merkle
 from custody.ledger.tree import NodeTree
-from custody.queries.verify import verify_log
+from custody.queries.verify import verify_logs
 from custody.queries.verify_lines import Problem
 from tests.world import World
 from tests.world_random import chance
@@ -277,6 +279,7 @@ def take_triggers_away() -> None:
     """As the owner of the database can."""
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")  # none may wait for the end of the transaction
             for table in ("custody_log", "custody_line", "custody_checkpoint"):
                 cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER USER")
             return
@@ -286,7 +289,7 @@ def take_triggers_away() -> None:
 
 
 def verify(record: Record) -> list[Problem]:
-    return [*verify_log(record.log, checkpoint=record.kept), *verify_log(record.register)]
+    return verify_logs([record.register, record.log], checkpoint=record.kept)
 
 
 class PutBack(Exception):
@@ -298,7 +301,7 @@ def test_every_alteration_is_named(record: Record) -> None:
     assert sum(count for _, count in VANDALS) == ALTERATIONS
     missed = []
     for vandal, count in VANDALS:
-        for number in range(count):
+        for number in range(count if connection.vendor == "sqlite" else count // 4):
             with pytest.raises(PutBack), transaction.atomic():
                 expected = vandal(record)
                 problems = verify(record)

@@ -8,19 +8,21 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandError
-from rich.table import Table
 
-from custody.management.command import DATA_AT_FAULT, USE_AT_FAULT
-from custody.management.log_command import LogCommand
+from custody.errors import Unverified
+from custody.ledger.checkpoint import parse_checkpoint
+from custody.management.command import DATA_AT_FAULT, USE_AT_FAULT, require_database, table_of
+from custody.management.log_command import LogCommand, say_errors
 from custody.queries.logs import list_checked_logs
-from custody.queries.verify import verify_log
+from custody.queries.verify import verify_logs
 from custody.queries.verify_lines import Problem
 
 
 class Command(LogCommand):
     help = (
-        "Checks every signature, leaf hash, sequence number and checkpoint of a log and of the register's log, and every"
-        " row that was worked out from them. Names each line or row that is not as it must be."
+        "Checks every signature, leaf hash, sequence number and checkpoint of every log, and every row that was worked out"
+        " from them. Names each line or row that is not as it must be. With --jurisdiction, of that one's logs; with"
+        " --rehearsal, of that rehearsal and of the register's log that it rests on."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -30,18 +32,17 @@ class Command(LogCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        log = self.log(options)
+        require_database()
         kept = _read(options["checkpoint"])
-        checked = list_checked_logs(log)
-        problems: list[Problem] = []
-        with self.counter("checking", sum(each.size for each in checked)) as advance:
-            for each in checked:
-                problems += verify_log(each, checkpoint=kept if each.path == log.path else None, advance=advance)
+        with say_errors():
+            checked = list_checked_logs(options["jurisdiction"], options["rehearsal"])
+            with self.counter("checking", sum(log.size for log in checked)) as advance:
+                problems = verify_logs(checked, checkpoint=kept, advance=advance)
         if options["format"] == "json":
-            logs = [{"log": each.path, "size": each.size} for each in checked]
+            logs = [{"log": log.path, "size": log.size} for log in checked]
             self.write_json({"ok": not problems, "logs": logs, "problems": [asdict(each) for each in problems]})
         else:
-            self._write_table(problems, {each.path: each.size for each in checked})
+            self._write_table(problems, {log.path: log.size for log in checked})
         if problems:
             raise CommandError(f"Not as it must be: {len(problems)}.", returncode=DATA_AT_FAULT)
 
@@ -51,17 +52,23 @@ class Command(LogCommand):
             self.stdout.write(f"{path}: {size} lines, {'all is well' if not found else f'{found} not as they must be'}")
         if not problems:
             return
-        table = Table("log", "where", "what", "in words")
+        table = table_of("log", "where", "what", "in words")
         for problem in problems:
-            where = f"line {problem.seq}" if problem.seq is not None else f"{problem.table or ''} {problem.key or ''}"
-            table.add_row(problem.log, where.strip(), problem.code, problem.detail)
+            row = " ".join(part for part in (problem.table, problem.key) if part)
+            where = f"line {problem.seq}" if problem.seq is not None else row
+            table.add_row(problem.log, where, problem.code, problem.detail)
         self.console().print(table)
 
 
 def _read(path: Path | None) -> str | None:
+    """The text of a checkpoint. Raises `CommandError` for a file that is none."""
     if path is None:
         return None
     try:
-        return path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8")
+        parse_checkpoint(text)
     except (OSError, UnicodeDecodeError) as error:
         raise CommandError(f"The checkpoint cannot be read: {error}", returncode=USE_AT_FAULT) from None
+    except Unverified as error:
+        raise CommandError(f"{path} is no checkpoint: {error.detail}", returncode=USE_AT_FAULT) from None
+    return text
