@@ -34,7 +34,8 @@ def parse_text(value: Any, path: str) -> str:
 
 
 def parse_code(value: Any, path: str) -> str:
-    if not isinstance(value, str) or not value:
+    """A code of any characters but U+0000: codes are looked up in databases, some of which end a text there."""
+    if not isinstance(value, str) or not value or "\0" in value:
         raise wrong_type(path, "a code")
     return value
 

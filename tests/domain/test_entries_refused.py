@@ -235,6 +235,15 @@ def test_paper_and_transcriber_go_together() -> None:
     assert (both.paper, both.transcriber) == ("F-1", "OFFICE-1")
 
 
+@pytest.mark.parametrize("member", ["election", "site", "paper"])
+def test_a_code_has_no_zero_character_in_it_and_may_have_any_other(member: str) -> None:
+    """PostgreSQL keeps no U+0000 in a text (its manual, section 8.3); a note is kept as the JSON that was signed."""
+    sample = SAMPLES["full-count"]
+    assert refusal(sample | {member: "A\0B"}) == ("wrong-type", member)
+    assert getattr(parse_entry(sample | {member: "A\x01B \u2028"}), member) == "A\x01B \u2028"
+    assert parse_entry(sample | {"note": "A\0B"}).note == "A\0B"
+
+
 @pytest.mark.parametrize("more", [{}, {"loose_seals": []}, {"seals": [INTACT]}])
 def test_a_handoff_of_nothing_is_refused(more: Payload) -> None:
     assert refusal(SAMPLES["sparse-handoff"] | {"items": []} | more) == ("wrong-type", "items")
