@@ -41,7 +41,7 @@ def test_a_text_says_in_plain_words_what_is_so_and_what_to_do() -> None:
     world = World(places=1)
     kit = world.until(PLACE, "pack_for_return")
     deadline = world.time("02:00", day=1)
-    (back, *_) = [finding for finding in findings_of(world, deadline) if finding.items == (kit.pollbook,)]
+    (back, *_) = [finding for finding in findings_of(world, deadline + 1) if finding.items == (kit.pollbook,)]
     assert render(back) == (
         f"Not yet back from P01: {kit.pollbook}.",
         "Ring whoever has it on record, and have the place looked through once more: bags, cabinets, the scanner.",
