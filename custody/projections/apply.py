@@ -27,13 +27,13 @@ DERIVED = ("onrecord", "version", "amendment", "findingrow", "withdrawn", "owedr
 
 def apply(log: store.LogHead, register: Register, arrivals: Iterable[Recorded], *, fresh: Iterable[str]) -> Book:
     """Work out what arrivals change, and write it. `fresh` are the ids among them that no line had before."""
-    arrivals = list(arrivals)
+    arrivals, fresh = list(arrivals), frozenset(fresh)
     book = Book(register, Tables(log, fresh))
     work_out(book, book.take(arrivals))
-    # What arrives together is judged together: on show before were the findings that had arisen at the first receipt.
+    # What arrives together is judged together, at its last receipt: whoever replays hours at once cuts them small enough.
     latest = max(arrivals, key=lambda each: each.seq, default=None)
     arrival = Moment(latest.time, latest.id) if latest else None
-    _write(log, book, arrival=arrival, now=min((each.received for each in arrivals), default=0))
+    _write(log, book, arrival=arrival, now=max((each.received for each in arrivals), default=0))
     return book
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from argparse import ArgumentParser
 from collections.abc import Iterator
-from itertools import islice
 from typing import Any
 
 from django.core.management.base import CommandError
@@ -20,6 +19,9 @@ from custody.services.record import Arrival, record_entries
 
 BATCH = 100
 """Lines a transaction: what is acknowledged is on record, and a later fault takes none of it back."""
+
+SPAN = 1_800
+"""Seconds between the first and the last receipt of a replayed transaction: hours at once would be judged as one moment."""
 
 Line = tuple[int, Arrival | Refused]
 
@@ -52,7 +54,7 @@ class Command(LogCommand):
         refused: list[dict[str, Any]] = []
         with open_input(options["file"]) as file, self.counter("recording", None) as advance:
             lines = _lines(file, replay=options["replay"])
-            while batch := list(islice(lines, BATCH)):
+            for batch in _batches(lines):
                 self._record(log, batch, counts, refused)
                 advance(len(batch))
         if options["format"] == "json":
@@ -85,6 +87,21 @@ def _log(jurisdiction: str | None, rehearsal: str | None) -> store.LogHead:
     """The log, made at first use."""
     kind = store.LogKind.REHEARSAL if rehearsal else store.LogKind.MAIN
     return store.make_log(find_jurisdiction(jurisdiction), rehearsal or MAIN, kind)
+
+
+def _batches(lines: Iterator[Line]) -> Iterator[list[Line]]:
+    """Lines in their order, as many as go into one transaction."""
+    batch: list[Line] = []
+    began = None
+    for number, each in lines:
+        received = each.received if isinstance(each, Arrival) else began
+        if batch and (len(batch) == BATCH or (began is not None and received is not None and received - began > SPAN)):
+            yield batch
+            batch, began = [], None
+        batch.append((number, each))
+        began = received if began is None else began
+    if batch:
+        yield batch
 
 
 def _lines(file: Iterator[str], *, replay: bool) -> Iterator[Line]:

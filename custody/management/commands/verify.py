@@ -9,6 +9,7 @@ from typing import Any
 
 from django.core.management.base import CommandError
 
+from custody import clock
 from custody.errors import Unverified
 from custody.ledger.checkpoint import parse_checkpoint
 from custody.management.command import DATA_AT_FAULT, USE_AT_FAULT, require_database, table_of
@@ -16,13 +17,15 @@ from custody.management.log_command import LogCommand, say_errors
 from custody.queries.logs import list_checked_logs
 from custody.queries.verify import verify_logs
 from custody.queries.verify_lines import Problem
+from custody.services.sign_checkpoint import sign_checkpoint
 
 
 class Command(LogCommand):
     help = (
         "Checks every signature, leaf hash, sequence number and checkpoint of every log, and every row that was worked out"
         " from them. Names each line or row that is not as it must be. With --jurisdiction, of that one's logs; with"
-        " --rehearsal, of that rehearsal and of the register's log that it rests on."
+        " --rehearsal, of that rehearsal and of the register's log that it rests on. Of each log that is well it signs a"
+        " checkpoint, to be kept elsewhere."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -38,11 +41,15 @@ class Command(LogCommand):
             checked = list_checked_logs(options["jurisdiction"], options["rehearsal"])
             with self.counter("checking", sum(log.size for log in checked)) as advance:
                 problems = verify_logs(checked, checkpoint=kept, advance=advance)
+        well = [log for log in checked if log.path not in {problem.log for problem in problems}]
+        signed = {log.path: sign_checkpoint(log, now=clock.now()) for log in well if log.size}
         if options["format"] == "json":
-            logs = [{"log": log.path, "size": log.size} for log in checked]
+            logs = [{"log": log.path, "size": log.size, "checkpoint": signed.get(log.path)} for log in checked]
             self.write_json({"ok": not problems, "logs": logs, "problems": [asdict(each) for each in problems]})
         else:
             self._write_table(problems, {log.path: log.size for log in checked})
+            for note in signed.values():
+                self.stdout.write(f"\nA checkpoint, to be kept elsewhere:\n\n{note}")
         if problems:
             raise CommandError(f"Not as it must be: {len(problems)}.", returncode=DATA_AT_FAULT)
 
