@@ -117,7 +117,7 @@ def _counter(course: Course, scanner: str, figure: Figure) -> Counter | None:
 def _first_count(course: Course, scanner: str, figure: Figure) -> Counted | None:
     """What a scanner opens with that was put to use later in the day: its first count, if that reads public 0."""
     first = next(_given(course, scanner, Figure.PUBLIC_COUNTER), None)
-    if first is None or first[0].value != 0 or course.opened.has_before(first[0].by):
+    if first is None or first[0].value != 0:
         return None
     value = figure_of(first[1], figure)
     return None if value is None else Counted(value, first[0].by)

@@ -149,6 +149,14 @@ def test_a_set_that_does_not_leave_is_compared_at_the_return_deadline() -> None:
     assert one(world, "set-short").at == deadline
 
 
+def test_a_container_that_was_out_before_the_polls_opened_did_not_leave_with_the_set() -> None:
+    world = day(not_sealed(BOX_2), until="pack_for_return")
+    crew, drivers = world.chief(PLACE), world.drivers(PLACE)
+    world.handoff([BOX_1], crew, drivers, "relieve", at=world.time("06:00"), seals=[])
+    world.handoff([BOX_1], drivers, crew, "deliver", at=world.time("06:30"), seals=[])
+    assert one(world, "set-short").at == world.time("02:00", day=1)
+
+
 def test_a_set_of_which_nothing_is_sealed_is_told_in_other_words() -> None:
     world = day(not_sealed(BOX_1, BOX_2))
     finding = one(world, "set-short")
@@ -347,10 +355,30 @@ def test_a_scanner_first_counted_late_that_day_stops_the_comparison_and_one_of_t
     assert (key in keys(world, "count-differs")) is compared
 
 
-def test_a_scanner_counted_on_another_day_only_is_not_among_those_of_the_day() -> None:
-    world = day()
-    world.count(SPARE.scanner, world.chief(PLACE), {"public_counter": 7}, at=world.time("23:00", day=-1))
-    assert comparisons(world) == []
+@pytest.mark.parametrize(
+    ("clock", "day_after", "expected"),
+    [("23:00", -1, [differs("scanners")]), ("09:00", 1, [differs("scanners")]), ("21:10", 0, []), ("00:00", 0, [])],
+)
+def test_scanners_are_compared_when_every_one_counted_that_day_has_both_figures(
+    clock: str, day_after: int, expected: list[str]
+) -> None:
+    """The spare's closing figure is not known; counted on another day only it is none of that day."""
+    world = day(at_close({"public_counter": CAST - 2, "protective_counter": None}))
+    world.count(SPARE.scanner, world.chief(PLACE), {"public_counter": 7}, at=world.time(clock, day=day_after))
+    assert comparisons(world) == expected
+
+
+@pytest.mark.parametrize(
+    ("clock", "site", "expected"),
+    [("20:50", PLACE, [differs("scanners")]), ("20:50", "WH", []), ("21:10", PLACE, [])],
+)
+def test_a_scanner_closes_with_its_last_count_at_the_place_before_anything_controlled_left(
+    clock: str, site: str, expected: list[str]
+) -> None:
+    world = day(at_close({"protective_counter": None}))
+    counted = {"public_counter": CAST + 1}
+    world.count(KIT.scanner, world.chief(PLACE), counted, at=world.time(clock), site=site)
+    assert comparisons(world) == expected
 
 
 def test_ballots_in_the_sealed_containers_are_compared_with_the_ballots_cast() -> None:
