@@ -18,9 +18,9 @@ from collections.abc import Iterable, Mapping
 from custody.domain.acts import Act, changes, start_act
 from custody.domain.amendments import amended_targets, apply_amendments
 from custody.domain.entries import Amend, named_items
-from custody.domain.evaluate import evaluate_scope, judge_act, scopes_of, stocks_by_handoff
+from custody.domain.evaluate import evaluate_scope, judge_act, prepare_scopes, scopes_of, stocks_by_handoff
 from custody.domain.findings import Finding
-from custody.domain.foresight import prepare_entry
+from custody.domain.foresight import prepare_entries
 from custody.domain.recorded import Position, Recorded
 from custody.domain.register import Register
 from custody.domain.replay import advance
@@ -122,7 +122,8 @@ def work_out(book: Book, ids: Iterable[str], scopes: Iterable[Scope] = ()) -> No
         old, new = book.places[each], book.effective(each).position
         waiting.append((min(old.position, new) if old else new, each))
     heapq.heapify(waiting)
-    wanted: set[Scope] = set(scopes)
+    prepare_entries(book.register, book.tracks, map(book.effective, ids))
+    foreseen, wanted = set(ids), set(scopes)
     while waiting:
         position, entry_id = heapq.heappop(waiting)
         while waiting and waiting[0] == (position, entry_id):
@@ -132,6 +133,9 @@ def work_out(book: Book, ids: Iterable[str], scopes: Iterable[Scope] = ()) -> No
             touched = _retract(book, entry_id, wanted)
             heapq.heappush(waiting, (recorded.position, entry_id))
         else:
+            if entry_id not in foreseen:
+                prepare_entries(book.register, book.tracks, (recorded,))
+                foreseen.add(entry_id)
             touched = _apply(book, recorded, wanted)
             # What an entry asked of its signers is asked of whoever amends it: they are judged again with it.
             again = [] if isinstance(recorded.entry, Amend) else book.amended_by(entry_id)
@@ -141,6 +145,7 @@ def work_out(book: Book, ids: Iterable[str], scopes: Iterable[Scope] = ()) -> No
             following = book.tracks.after(key, where)
             if following is not None:
                 heapq.heappush(waiting, (following, following[1]))
+    prepare_scopes(book.register, book.tracks, wanted)
     for scope in sorted(wanted):
         book.findings[scope] = evaluate_scope(book.register, book.tracks, scope)
 
@@ -164,7 +169,6 @@ def _apply(book: Book, recorded: Recorded, scopes: set[Scope]) -> list[tuple[str
     """Apply one entry at its place; the keys and positions after which another state now holds than did before."""
     position, old = recorded.position, book.places[recorded.id]
     touched = [] if old is None or old.position == position else _retract(book, recorded.id, scopes)
-    prepare_entry(book.register, book.tracks, recorded)
     act = _act(book, recorded)
     advance(act)
     book.findings[f"entry:{recorded.id}"] = judge_act(act)

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import cast
 
 from custody.domain.acts import Act
 from custody.domain.findings import Finding
-from custody.domain.parties import parse_seal_range, split_number
+from custody.domain.parties import SealRange, parse_seal_range, split_number
 from custody.domain.register import Register, SealLot
 from custody.domain.rules import ENTRY_RULES, ITEM_RULES, JOURNEY_RULES, PLACE_RULES, STOCK_RULES
 from custody.domain.scopes import ItemLife, Journey, PlaceDay, SealStock
 from custody.domain.seal_states import LooseState, NumberState
 from custody.domain.states import ItemState, JourneyState, Moment, PlaceEvent, State, empty_state
-from custody.domain.tracks import END, Tracks
+from custody.domain.tracks import BEGINNING, END, Tracks
 from custody.domain.views import BLOCK, item_key, loose_key, loose_keys, number_key, place_key
 
 
@@ -102,6 +102,31 @@ def _meets(runs: Iterable[tuple[int, int]], first: int, last: int) -> bool:
     return any(start <= last and first <= end for start, end in runs)
 
 
+def prepare_scopes(register: Register, tracks: Tracks, scopes: Collection[str]) -> None:
+    """Load what evaluating these scopes will ask for, so that a database is asked twice for all of them."""
+    if tracks.is_whole:
+        return
+    keys = {scope for scope in scopes if scope.startswith("item:")}
+    # A stock is judged only where the place has a day, and by what was handed over there.
+    days = {scope: _day_of(scope) for scope in scopes if scope not in keys}
+    tracks.prepare(sorted(days.values()), BEGINNING)
+    for scope, day in days.items():
+        states = [state for _, state in tracks.all(day)]
+        if scope.startswith("stock:"):
+            election, _, site = scope.partition(":")[2].partition("/")
+            for seals in _stock_ranges(register, tracks, election, site) if states else ():
+                keys.update(map(number_key, seals.numbers()), loose_keys(seals))
+        else:
+            keys.update(item_key(code) for state in states for code in cast(PlaceEvent | JourneyState, state).items)
+    tracks.prepare(sorted(keys), END)
+
+
+def _day_of(scope: str) -> str:
+    """The key of what a scope goes by: a journey's own, a place's day for the place and for its stock."""
+    word, _, name = scope.partition(":")
+    return f"place:{name}" if word == "stock" else scope
+
+
 def evaluate_scope(register: Register, tracks: Tracks, scope: str) -> tuple[Finding, ...]:
     """The findings of a journey, a place, a seal stock or an item, as everything on record stands."""
     word, _, name = scope.partition(":")
@@ -160,11 +185,17 @@ def place_day(register: Register, tracks: Tracks, scope: str) -> PlaceDay | None
     )
 
 
+def _stock_ranges(register: Register, tracks: Tracks, election: str, site: str) -> list[SealRange]:
+    """The runs of seals that the register's lots or loose handoffs issued to a place."""
+    ranges = [lot.seals for lot in register.lot_index.issued_to(site) if lot.election in ("", election)]
+    for _, state in tracks.all(place_key(election, site)):
+        ranges.extend(parse_seal_range(text) for text in cast(PlaceEvent, state).loose_in)
+    return ranges
+
+
 def _seal_stock(register: Register, tracks: Tracks, election: str, site: str) -> SealStock:
     """The numbers that the register's lots or loose handoffs issued to a place, with what is known of each."""
-    ranges = [lot.seals for lot in register.lot_index.issued_to(site) if lot.election in ("", election)]
-    for _, state in tracks.all(f"place:{election}/{site}"):
-        ranges.extend(parse_seal_range(text) for text in cast(PlaceEvent, state).loose_in)
+    ranges = _stock_ranges(register, tracks, election, site)
     values = {
         number: split_number(number)[1] for number in sorted({each for seals in ranges for each in seals.numbers()})
     }

@@ -52,6 +52,8 @@ def settle(
     """
     if (cleared := finding.cleared or settlement.cleared) is not None:
         return Settled(status="cleared", by=cleared)
+    if not settlement.resolutions:  # the usual case, in which nobody needs to be looked up
+        return Settled(status="open")
     involved = _involved(finding, lookup)
     last: Resolution | None = None
     for said in settlement.resolutions:

@@ -29,8 +29,8 @@ class Place:
 class Source(Protocol):
     """Where a book finds what it does not hold yet. Every answer is complete: an absent key or id is on no record."""
 
-    def load_tracks(self, keys: Iterable[str], since: Position) -> Mapping[str, list[tuple[Position, State]]]:
-        """For each key its last state before `since`, if any, and all from there on, in order."""
+    def load_tracks(self, since: Mapping[str, Position]) -> Mapping[str, list[tuple[Position, State]]]:
+        """For each key its last state before the position it stands with, if any, and all from there on, in order."""
         ...
 
     def load_entries(self, ids: Iterable[str]) -> Mapping[str, Recorded]:
@@ -49,7 +49,7 @@ class Source(Protocol):
 class Nothing:
     """The source of a book that is given all it needs: there is nothing more."""
 
-    def load_tracks(self, keys: Iterable[str], since: Position) -> Mapping[str, list[tuple[Position, State]]]:
+    def load_tracks(self, since: Mapping[str, Position]) -> Mapping[str, list[tuple[Position, State]]]:
         return {}
 
     def load_entries(self, ids: Iterable[str]) -> Mapping[str, Recorded]:
@@ -76,26 +76,42 @@ class Tracks:
 
     def __init__(self, source: Source) -> None:
         self._source = source
+        self.is_whole = isinstance(source, Nothing)
         self._tracks: dict[str, Track] = {}
+        self._stored: dict[str, State] = {}
         self.written: set[tuple[str, Position]] = set()
 
     def prepare(self, keys: Iterable[str], since: Position) -> None:
         """Load many keys at once, so that a database is asked once."""
-        wanted = [key for key in keys if (track := self._tracks.get(key)) is None or track.floor > since]
+        self.prepare_each(dict.fromkeys(keys, since))
+
+    def prepare_each(self, since: Mapping[str, Position]) -> None:
+        """Load many keys at once, each from a position of its own."""
+        wanted = {key: at for key, at in since.items() if (track := self._tracks.get(key)) is None or track.floor > at}
         if not wanted:
             return
-        loaded = self._source.load_tracks(wanted, since)
-        for key in wanted:
-            known = self._tracks.get(key)
-            fresh = Track(floor=since)
-            for position, state in loaded.get(key, ()):
+        if self.is_whole:
+            self._tracks.update((key, Track(floor=BEGINNING)) for key in wanted)
+            return
+        loaded = self._source.load_tracks(wanted)
+        for key, at in wanted.items():
+            known, touched = self._tracks.get(key), loaded.get(key, ())
+            fresh = Track(floor=at)
+            for position, state in touched:
                 if known is None or position < known.floor:
                     fresh.positions.append(position)
                     fresh.states[position] = state
             if known is not None:
                 fresh.positions = sorted({*fresh.positions, *known.positions})
                 fresh.states |= known.states
+            elif touched:
+                self._stored[key] = touched[-1][1]
             self._tracks[key] = fresh
+
+    def stored(self, key: str) -> State:
+        """The last state of a key as the source had it, before anything was written here."""
+        self._track(key, END)
+        return self._stored.get(key) or empty_state(key)
 
     def _track(self, key: str, since: Position) -> Track:
         track = self._tracks.get(key)

@@ -33,17 +33,25 @@ def apply(log: store.LogHead, register: Register, arrivals: Iterable[Recorded], 
     # What arrives together is judged together, at its last receipt: whoever replays hours at once cuts them small enough.
     latest = max(arrivals, key=lambda each: each.seq, default=None)
     arrival = Moment(latest.time, latest.id) if latest else None
-    _write(log, book, arrival=arrival, now=max((each.received for each in arrivals), default=0))
+    _write(log, book, arrival=arrival, now=max((each.received for each in arrivals), default=0), fresh=fresh)
     return book
 
 
-def _write(log: store.LogHead, book: Book, *, arrival: Moment | None, now: int, changed: Iterable[str] = ()) -> None:
+def _write(
+    log: store.LogHead,
+    book: Book,
+    *,
+    arrival: Moment | None,
+    now: int,
+    changed: Iterable[str] = (),
+    fresh: Iterable[str] = (),
+) -> None:
     """Write what a book worked out; `changed` are keys whose rows on the register changed, whatever that did to them."""
     write_entries(log, book)
     write_states(log, book)
     write_owed(log, book, changed)
     write_places(log, book)
-    write_findings(log, book, arrival=arrival, now=now)
+    write_findings(log, book, arrival=arrival, now=now, fresh=fresh)
 
 
 def rebuild(log: store.LogHead, register: Register, advance: Callable[[int], None] = lambda _: None) -> Book:

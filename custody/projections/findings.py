@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -21,6 +21,10 @@ from custody.projections.writing import execute_many
 _COLUMNS = "scope, key, status, settled_by, settled_at, referred_by, body"
 
 
+Where = tuple[str, str]
+"""The scope and the key of a finding."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredFinding:
     """A finding as the table has it: the scope that gave it, what it says, how it stands on everything on record."""
@@ -30,12 +34,16 @@ class StoredFinding:
     settled: Settled
 
 
-def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, now: int) -> None:
+def write_findings(
+    log: store.LogHead, book: Book, *, arrival: Moment | None, now: int, fresh: Iterable[str] = ()
+) -> None:
     """The rows of every scope that the book looked at, and of findings that somebody settled or a later act cleared.
 
     `arrival` is the entry whose arrival led to this, `now` when; a finding that was on show by then and is gone is journalled.
+    `fresh` names entries that were on no record before, whose findings cannot be there yet.
     """
-    old = {(each.scope, each.finding.key): each for each in _rows(log, "scope", book.findings)}
+    scopes = book.findings.keys() - {f"entry:{each}" for each in fresh}
+    old = {(each.scope, each.finding.key): each for each in _rows(log, "scope", scopes)}
     new = {(scope, finding.key): finding for scope, findings in book.findings.items() for finding in findings}
     said = {key.partition(":")[2] for key in _touched(book) if key.startswith("finding:")}
     elsewhere = said - {key for _, key in new}
@@ -43,7 +51,7 @@ def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, no
         if each.scope not in book.findings:
             old[each.scope, each.finding.key] = each
             new[each.scope, each.finding.key] = each.finding
-    settled = dict(zip(new, settle_findings(book, new.values()), strict=True))
+    settled = _settled(book, old, new, said)
     gone = [where for where in old if where not in new]
     changed = [
         (where, finding)
@@ -61,6 +69,19 @@ def write_findings(log: store.LogHead, book: Book, *, arrival: Moment | None, no
         [finding_row(log, where[0], finding, settled[where]) for where, finding in changed],
     )
     _journal(log, [old[where] for where in gone], {key for _, key in new}, arrival=arrival, now=now)
+
+
+def _settled(
+    book: Book, old: Mapping[Where, StoredFinding], new: Mapping[Where, Finding], said: set[str]
+) -> dict[Where, Settled]:
+    """How each finding stands: as before where neither the finding nor what was said of it has changed."""
+    kept = {
+        where: old[where].settled
+        for where, finding in new.items()
+        if finding.key not in said and where in old and old[where].finding == finding
+    }
+    others = {where: finding for where, finding in new.items() if where not in kept}
+    return kept | dict(zip(others, settle_findings(book, others.values()), strict=True))
 
 
 def _touched(book: Book) -> Iterator[str]:

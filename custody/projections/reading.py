@@ -20,6 +20,12 @@ from custody.projections.recorded_lines import record_lines
 CHUNK = 500
 """Values a query at most: within every engine's limit of parameters."""
 
+_INTERVALS = (
+    "SELECT version.key, version.time, version.entry_id, version.state FROM (VALUES {}) AS wanted"
+    " CROSS JOIN custody_version AS version"
+    " WHERE version.log_id = %s AND version.key = wanted.column1 AND version.until >= wanted.column2"
+)
+
 
 class Tables:
     """The tables of one log. `fresh` names entries that are known to be on no record yet, and are not looked for."""
@@ -28,16 +34,17 @@ class Tables:
         self._log = log
         self._fresh = frozenset(fresh)
 
-    def load_tracks(self, keys: Iterable[str], since: Position) -> Mapping[str, list[tuple[Position, State]]]:
-        """The intervals that reach beyond `since`: the one in which it falls, and all after it."""
+    def load_tracks(self, since: Mapping[str, Position]) -> Mapping[str, list[tuple[Position, State]]]:
+        """The intervals that reach beyond each key's position: the one in which it falls, and all after it."""
         found: dict[str, list[tuple[Position, State]]] = {}
-        since_time = min(since[0], FOREVER)
-        for key, time, entry_id, state in query_in(
-            "SELECT key, time, entry_id, state FROM custody_version WHERE log_id = %s AND until >= %s AND key IN ({})",
-            (self._log.id, since_time),
-            keys,
-        ):
-            found.setdefault(key, []).append(((time, entry_id), load_state(key, state)))
+        wanted = [(key, min(position[0], FOREVER)) for key, position in since.items()]
+        for start in range(0, len(wanted), CHUNK):
+            chunk = wanted[start : start + CHUNK]
+            marks = ", ".join(["(%s, %s)"] * len(chunk))
+            with connection.cursor() as cursor:
+                cursor.execute(_INTERVALS.format(marks), [*(value for pair in chunk for value in pair), self._log.id])
+                for key, time, entry_id, state in cursor.fetchall():
+                    found.setdefault(key, []).append(((time, entry_id), load_state(key, state)))
         # Sorted here: asked for an order, SQLite takes the index that has it, and walks through all that was before.
         for touched in found.values():
             touched.sort(key=itemgetter(0))

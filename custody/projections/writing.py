@@ -6,7 +6,7 @@ Only what the book wrote is touched. Findings are in `findings.py` beside this.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from django.db import connection
@@ -17,6 +17,7 @@ from custody.domain.book import Book
 from custody.domain.recorded import Recorded
 from custody.domain.returns import merge_owed
 from custody.domain.state_codec import dump_state
+from custody.domain.states import State
 from custody.domain.views import View
 from custody.models.derived import FOREVER
 
@@ -87,47 +88,48 @@ def write_owed(log: store.LogHead, book: Book, also: Iterable[str] = ()) -> None
 
     What lies in a container is held by whoever holds the container, so that its rows follow those of the container.
     """
-    keys = sorted({*(key for key, _ in book.tracks.written), *also})
-    written = [key.partition(":")[2] for key in keys if key.startswith("item:")]
-    items = _world(book).with_contents(written)
-    for start in range(0, len(items), 500):
-        chunk = items[start : start + 500]
-        marks = ", ".join(["%s"] * len(chunk))
-        with connection.cursor() as cursor:
-            cursor.execute(f"DELETE FROM custody_owedrow WHERE log_id = %s AND item IN ({marks})", [log.id, *chunk])  # noqa: S608
+    written, again = _codes(key for key, _ in book.tracks.written), _codes(also)
+    before, after = _world(book, book.tracks.stored), _world(book, book.tracks.last)
+    removed: list[tuple[Any, ...]] = []
+    added: list[tuple[Any, ...]] = []
+    for code in after.with_contents(sorted(written | again)):
+        old, new = _rows(log, book, before, code), _rows(log, book, after, code)
+        if old != new or code in again:  # of those the register may have said something else before
+            removed.extend([(log.id, code)] if old or code in again else ())
+            added.extend(new)
+    execute_many("DELETE FROM custody_owedrow WHERE log_id = %s AND item = %s", removed)
     execute_many(
         "INSERT INTO custody_owedrow (log_id, election, site, item, kind, since, container, holder)"
         " VALUES (%s, %s, %s, %s, %s, %s, %s, %s)",
-        [row for item in items for row in owed_rows(log, book, item)],
+        added,
     )
 
 
-def owed_rows(log: store.LogHead, book: Book, code: str) -> Iterable[tuple[Any, ...]]:
+def owed_rows(log: store.LogHead, book: Book, code: str) -> list[tuple[Any, ...]]:
     """One row an election in which an item is owed and not back; its holder is that of what is around it."""
-    item = book.register.items.get(code)
-    if item is None:
-        return
-    world = _world(book)
-    state = world.item(code)
-    still = [owed for owed in merge_owed(state) if owed.back is None]
-    held = world.holding(code) if still else None
+    return _rows(log, book, _world(book, book.tracks.last), code)
+
+
+def _rows(log: store.LogHead, book: Book, world: View, code: str) -> list[tuple[Any, ...]]:
+    item, state = book.register.items.get(code), world.item(code)
+    still = [owed for owed in merge_owed(state) if owed.back is None] if item else []
+    if item is None or not still:
+        return []
+    held = world.holding(code)
     holder = json.dumps(held, ensure_ascii=False) if held else ""
-    for owed in still:
-        yield (
-            log.id,
-            owed.election,
-            owed.site,
-            code,
-            item.kind.value,
-            owed.since.time,
-            state.container or "",
-            holder,
-        )
+    return [
+        (log.id, owed.election, owed.site, code, item.kind.value, owed.since.time, state.container or "", holder)
+        for owed in still
+    ]
 
 
-def _world(book: Book) -> View:
-    """Everything on record. Its policy is asked for nothing here."""
-    return View(book.tracks.last, book.register, book.register.policies.at(0))
+def _codes(keys: Iterable[str]) -> set[str]:
+    return {key.partition(":")[2] for key in keys if key.startswith("item:")}
+
+
+def _world(book: Book, read: Callable[[str], State]) -> View:
+    """Everything on record, as `read` gives it. Its policy is asked for nothing here."""
+    return View(read, book.register, book.register.policies.at(0))
 
 
 def execute_many(sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
