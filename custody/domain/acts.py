@@ -64,8 +64,6 @@ class Act:
     misplaced: list[tuple[str, str]] = field(default_factory=list)  # (item, container it was not supposed to leave)
     over: list[tuple[str, str, str]] = field(default_factory=list)  # (item, point, number that was still in place)
     put_on: list[tuple[str, str, str, str | None]] = field(default_factory=list)  # (item, point, number, maker)
-    journeys: set[str] = field(default_factory=set)
-    places: set[tuple[str, str]] = field(default_factory=set)
 
     @property
     def entry(self) -> Entry:

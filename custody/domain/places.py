@@ -28,7 +28,6 @@ def note_places(act: Act, touched: Sequence[str]) -> None:
     if isinstance(entry, Count):
         sites.update((entry.subject, act.register.kit_site.get((election, entry.subject))))
     for site in sorted(site for site in sites if site is not None and act.is_polling_place(site)):
-        act.places.add((election, site))
         act.after.put(place_key(election, site), _event(act, touched, site))
 
 

@@ -126,7 +126,6 @@ def _carry_on(act: Act, entry: Handoff, code: str, *, received: bool) -> None:
         carried = (Carried(people=entry.receive.people, since=act.moment),)
         travel = Travel(since=act.moment, site=entry.release.site or "", carried=carried)
         act.after.put_item(code, replace(state, travels=(*state.travels, travel)))
-        act.journeys.add(act.recorded.id)
         return
     receiver = entry.receive
     delivered = entry.release.role is Role.COURIER and receiver.role in TAKES_BACK
@@ -140,7 +139,6 @@ def _pass_on(act: Act, code: str, receiver: Party, *, delivered: bool, ended: bo
     travel = state.travel
     if travel is None:
         return
-    act.journeys.add(travel.since.entry)
     *carried, last = travel.carried
     carried.append(last if last.until else last._replace(until=act.moment, delivered=delivered))
     if receiver.role is Role.COURIER:
