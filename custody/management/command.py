@@ -7,18 +7,21 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from argparse import ArgumentParser
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, TextIO, cast
 
 from django.core.management.base import BaseCommand, CommandError
-from django.db import connection
+from django.db import OperationalError, connection
 from rich.console import Console
 from rich.table import Table
 
 DATA_AT_FAULT = 1
 USE_AT_FAULT = 2
+# As shells tell them: 128 and the number of the signal.
+INTERRUPTED, READER_GONE = 130, 141
 
 FILE_WIDTH = 160
 """Columns of a table that goes to a file or another program."""
@@ -33,6 +36,17 @@ class CustodyCommand(BaseCommand):
         parser.add_argument(
             "--format", choices=("table", "json"), default="table", help="a table for reading, or one JSON document"
         )
+
+    def run_from_argv(self, argv: list[str]) -> None:
+        """The same, and an end that is nobody's fault is told in a line, or not at all."""
+        try:
+            super().run_from_argv(argv)
+        except KeyboardInterrupt:
+            self.stderr.write("Stopped.")
+            sys.exit(INTERRUPTED)
+        except BrokenPipeError:  # `| head` has seen enough; Python would complain once more on leaving
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            sys.exit(READER_GONE)
 
     def write_json(self, document: Any) -> None:
         self.stdout.write(json.dumps(document, ensure_ascii=False, indent=2))
@@ -63,8 +77,13 @@ def table_of(*columns: str) -> Table:
 
 
 def require_database() -> None:
-    """Say in one line that the database was never prepared. Raises `CommandError`."""
-    if "custody_log" not in connection.introspection.table_names():
+    """Say in one line that the database does not answer, or was never prepared. Raises `CommandError`."""
+    try:
+        tables = connection.introspection.table_names()
+    except OperationalError as error:
+        reason = " ".join(str(error).split())
+        raise CommandError(f"The database cannot be reached: {reason}", returncode=USE_AT_FAULT) from None
+    if "custody_log" not in tables:
         raise CommandError(
             "The database has no tables yet. Run “python manage.py migrate” first.", returncode=USE_AT_FAULT
         )

@@ -6,6 +6,7 @@ import sys
 from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from io import TextIOWrapper
 from typing import Any, TextIO, cast
 
 from django.core.management.base import CommandError
@@ -91,10 +92,16 @@ def instant(text: str) -> int:
 
 
 def open_input(name: str) -> TextIO:
-    """A file of lines, `-` for standard input. Raises `CommandError`."""
+    """A file of lines in UTF-8, `-` for standard input. Bytes that are none are kept for whoever reads the line.
+
+    Raises `CommandError`.
+    """
+    # Whatever the surroundings say of encodings; and a line ends where JSON lines end, not at a carriage return.
     if name == "-":
+        if isinstance(sys.stdin, TextIOWrapper):
+            sys.stdin.reconfigure(encoding="utf-8", errors="surrogateescape", newline="\n")
         return sys.stdin
     try:
-        return open(name, encoding="utf-8", errors="surrogateescape")
+        return open(name, encoding="utf-8", errors="surrogateescape", newline="\n")
     except OSError as error:
         raise CommandError(f"The file cannot be read: {error}", returncode=USE_AT_FAULT) from None

@@ -114,13 +114,21 @@ def _lines(file: Iterator[str], *, replay: bool) -> Iterator[Line]:
 def _parse(text: str, *, replay: bool) -> Arrival | Refused:
     try:
         value = json.loads(text, object_pairs_hook=_members)
-        if not replay:
-            return Arrival(envelope=value, received=clock.now())
-        if not isinstance(value, dict) or value.keys() != {"received", "envelope"}:
-            return Refused("not-envelope", "A line of a replay has the members received and envelope, and no other.")
-        return Arrival(envelope=value["envelope"], received=parse_instant(value["received"]))
-    except (ValueError, TypeError, RecursionError) as error:
+    except json.JSONDecodeError as error:
+        return Refused("not-envelope", f"The line is not JSON, or not whole: {error.msg}, at character {error.colno}.")
+    except RecursionError:
+        return Refused("not-envelope", "The line is not an envelope: brackets in brackets without end.")
+    except ValueError as error:
         return Refused("not-envelope", f"The line cannot be read: {error}.")
+    if not replay:
+        return Arrival(envelope=value, received=clock.now())
+    if not isinstance(value, dict) or value.keys() != {"received", "envelope"}:
+        return Refused("not-envelope", "A line of a replay has the members received and envelope, and no other.")
+    received = value["received"]
+    try:
+        return Arrival(envelope=value["envelope"], received=parse_instant(received))
+    except (ValueError, TypeError):  # no time, or no text
+        return Refused("not-envelope", f"Its time of receipt is not one such as 2026-11-04T03:14:09Z: {received!r}.")
 
 
 def _members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
