@@ -8,6 +8,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
+from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
@@ -34,6 +35,9 @@ def page(view: View) -> View:
     @never_cache
     @require_safe
     def guarded(request: HttpRequest, **arguments: Any) -> HttpResponse:
+        # No code has one, and not every database can even be asked about it.
+        if "\0" in request.path_info or any("\0" in value for value in request.GET.values()):
+            raise BadRequest("A zero character in the address.")
         shown = get_shown()
         if not is_open(shown) and not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())

@@ -209,3 +209,9 @@ def test_a_page_takes_fewer_queries_than_it_lists_things(
             html_of(client, address)
         counts[address] = len(queries)
     assert all(count <= 25 for count in counts.values()), counts
+
+
+@pytest.mark.parametrize("address", ["/items/%00/", "/Q/%00", "/entries/%00/", "/findings/%00", "/items/?q=BC%00"])
+def test_a_zero_character_in_an_address_is_a_bad_request(client: Client, evening: Evening, address: str) -> None:
+    # PostgreSQL keeps no such text and refuses to compare with it.
+    assert "This request cannot be read" in text_of(client, address, 400)
