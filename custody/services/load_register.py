@@ -87,7 +87,7 @@ def read_folder(folder: Path, load: Load) -> Mapping[str, bytes]:
     """The bytes of the files that are there, by table in the tables' order. Other files than CSV are passed over."""
     if not folder.is_dir():
         raise CustodyError("no-csv-files", f"There is no folder {folder}.", folder=str(folder))
-    names = sorted(path.name for path in folder.iterdir() if path.name.lower().endswith(".csv"))
+    names = sorted(path.name for path in folder.iterdir() if path.name.lower().endswith(".csv") and path.is_file())
     if not names:
         raise CustodyError("no-csv-files", f"There are no CSV files in {folder}.", folder=str(folder))
     known = {f"{table}.csv": table for table in TABLES}

@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandError
-from rich.table import Table
 
 from custody import clock
 from custody.errors import CustodyError
-from custody.management.command import DATA_AT_FAULT, USE_AT_FAULT, CustodyCommand, require_database
+from custody.management.command import DATA_AT_FAULT, USE_AT_FAULT, CustodyCommand, require_database, table_of
 from custody.services.load_register import LoadReport, load_register
 
 USER = "command-line"
@@ -56,7 +55,7 @@ class Command(CustodyCommand):
             self.stdout.write(str(problem))
         if report.problems:
             return
-        table = Table("table", "new", "changed", "unchanged", "withdrawn")
+        table = table_of("table", "new", "changed", "unchanged", "withdrawn")
         for row in report.tables:
             table.add_row(row.table, str(row.new), str(row.changed), str(row.unchanged), str(row.withdrawn))
         self.console().print(table)

@@ -38,14 +38,14 @@ class Command(LogCommand):
 
     def _write_table(self, listed: Sequence[OutstandingItem], now: int) -> None:
         if listed:
-            table = table_of("place", "item", "with", "ring", "")
+            table = table_of("place", "item", "with", "ring", "overdue")
             for each in listed:
                 table.add_row(
                     each.site,
                     f"{each.item}\n{each.kind}" + (f"\nin {each.container}" if each.container else ""),
                     f"{party_words(each.holder)}\nsince {dump_instant(each.since)}",
                     each.phone or "",
-                    "overdue" if each.overdue else "",
+                    "yes" if each.overdue else "",
                 )
             self.console().print(table)
         count = "1 item" if len(listed) == 1 else f"{len(listed)} items"
