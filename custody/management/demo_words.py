@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 from custody.domain.instants import dump_instant
@@ -38,7 +39,7 @@ def welcome(address: str | None, folder: Path, start: int, entries: int) -> str:
         *(f"  {code:<10} {what}" for code, what in SIGHTS),
         "",
         "The same on the command line, for instance:",
-        f"  CUSTODY_DATA={folder} python manage.py findings --rehearsal demo",
+        f"  CUSTODY_DATA={folder} {sys.executable} manage.py findings --rehearsal demo",
         "",
     ]
     return "\n".join(lines)
