@@ -139,7 +139,7 @@ def key_with_lock(act: Act) -> Iterator[Finding]:
     The scope is the first handoff of the keys to that party; parties that share a person are one party.
     """
     entry, register = act.entry, act.register
-    moved = (entry.container,) if isinstance(entry, Pack) else ()
+    moved: tuple[str, ...] = (entry.container,) if isinstance(entry, Pack) else ()
     if isinstance(entry, Handoff | Incident):
         moved = entry.items
     codes = act.after.with_contents((*moved, *(reading.item for reading in readings(entry))))
