@@ -1,91 +1,71 @@
-"""Commands as a shell starts them: what surrounds them ends in a line and an exit code, never in a traceback."""
+"""The commands from a shell, in a data folder of their own: what comes out where, and the status they end with."""
 
 from __future__ import annotations
 
+import json
 import os
-import signal
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from tests.world import World
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
-class Shell:
-    """`manage.py` with a data folder of its own."""
-
-    def __init__(self, data: Path) -> None:
-        names = [name for name in os.environ if name.startswith(("CUSTODY_", "DJANGO_"))]
-        self.environment = {name: value for name, value in os.environ.items() if name not in names}
-        self.environment["CUSTODY_DATA"] = str(data)
-        self.command = [sys.executable, str(ROOT / "manage.py")]
-
-    def run(self, *arguments: str, stdin: bytes = b"", **environment: str) -> tuple[int, str, str]:
-        """Exit code, stdout, stderr."""
-        given = {**self.environment, **environment}
-        done = subprocess.run([*self.command, *arguments], env=given, input=stdin, capture_output=True)  # noqa: S603
-        return done.returncode, done.stdout.decode(), done.stderr.decode()
-
-    def start(self, *arguments: str) -> subprocess.Popen[bytes]:
-        pipe = subprocess.PIPE
-        command = [*self.command, *arguments]
-        return subprocess.Popen(command, env=self.environment, stdin=pipe, stdout=pipe, stderr=pipe)  # noqa: S603
+def shell(data: Path, *arguments: str, text: str | None = None) -> subprocess.CompletedProcess[str]:
+    environment = {name: value for name, value in os.environ.items() if not name.startswith(("CUSTODY_", "DJANGO_"))}
+    return subprocess.run(  # noqa: S603
+        [sys.executable, "manage.py", *arguments],
+        cwd=ROOT,
+        env=environment | {"CUSTODY_DATA": str(data)},
+        input=text,
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
 
 
-@pytest.fixture
-def shell(tmp_path: Path) -> Shell:
-    return Shell(tmp_path / "data")
-
-
-@pytest.fixture
-def county(shell: Shell, tmp_path: Path) -> Shell:
-    """A database with one jurisdiction."""
-    register = tmp_path / "register"
-    register.mkdir()
-    (register / "jurisdictions.csv").write_text("code,name,timezone\nALDER,Alder County,America/Chicago\n")
-    assert shell.run("migrate", "--verbosity", "0")[0] == 0
-    assert shell.run("load_register", str(register))[0] == 0
-    return shell
+def test_from_an_empty_folder_to_a_verified_record(tmp_path: Path) -> None:
+    data, files = tmp_path / "data", tmp_path / "register"
+    files.mkdir()
+    world = World(places=1, log="ALDER/drill")
+    world.until("P01", "issue_kit")
+    world.write_csv(files)
+    lines = "".join(f"{json.dumps(deed.line())}\n" for deed in world.lines())
+    unprepared = shell(data, "findings")
+    assert (unprepared.returncode, unprepared.stdout) == (2, "")
+    assert "migrate" in unprepared.stderr
+    assert unprepared.stderr.count("\n") == 1
+    assert shell(data, "migrate", "--verbosity", "0").returncode == 0
+    assert shell(data, "load_register", str(files)).returncode == 0
+    recorded = shell(data, "record", "--rehearsal", "drill", "--replay", "-", text=lines)
+    assert (recorded.returncode, recorded.stderr) == (0, "")
+    assert recorded.stdout == f"ALDER/drill: {len(world.log)} recorded, 0 known, 0 refused\n"
+    refused = shell(data, "record", "--rehearsal", "drill", "-", text="{}\n")
+    assert (refused.returncode, refused.stdout) == (1, "ALDER/drill: 0 recorded, 0 known, 1 refused\n")
+    assert refused.stderr.startswith("line 1: not-envelope: ")
+    history = shell(data, "history", world.kits["P01"].case, "--rehearsal", "drill", "--format", "json")
+    assert (history.returncode, history.stderr) == (0, "")
+    assert [each["kind"] for each in json.loads(history.stdout)["events"]] == ["register", "handoff", "handoff"]
+    verified = shell(data, "verify", "--format", "json")
+    assert (verified.returncode, verified.stderr, json.loads(verified.stdout)["ok"]) == (0, "", True)
 
 
 @pytest.mark.parametrize(
-    ("url", "said"),
+    "arguments",
     [
-        ("sqlite:////nowhere/at/all.sqlite3", "CommandError: The database cannot be reached: "),
-        ("postgresql://nobody@127.0.0.1:1/none", "CommandError: The database cannot be reached: "),
-        ("elsewhere://", "CUSTODY_DATABASE_URL must begin with "),
+        ("findings", "--now", "today"),
+        ("findings", "--now", "2026-11-04"),
+        ("findings", "--rule", "no-rule"),
+        ("history",),
+        ("record", "-", "--format", "yaml"),
     ],
+    ids=" ".join,
 )
-def test_a_database_that_cannot_be_reached_is_said_in_one_line(shell: Shell, url: str, said: str) -> None:
-    code, out, err = shell.run("findings", CUSTODY_DATABASE_URL=url)
-    assert (code, out, err.count("\n")) == (2, "", 1)
-    assert err.startswith(said)
-
-
-@pytest.mark.parametrize("encoding", ["utf-8:strict", "latin-1", "ascii"])
-def test_standard_input_is_read_as_utf8_whatever_the_surroundings_say(county: Shell, encoding: str) -> None:
-    lines = b'{"a":"\xff"}\n{"a":1,\r"b":2}\nnull'
-    code, out, err = county.run("record", "-", stdin=lines, PYTHONIOENCODING=encoding)
-    assert (code, out) == (1, "ALDER/main: 0 recorded, 0 known, 3 refused\n")
-    assert [line.split(": ")[:2] for line in err.splitlines()[:-1]] == [
-        [f"line {number}", "not-envelope"] for number in (1, 2, 3)
-    ]
-
-
-def test_a_reader_who_has_seen_enough_is_no_fault(county: Shell) -> None:
-    process = county.start("findings")
-    assert process.stdout and process.stderr
-    process.stdout.close()
-    assert (process.wait(), process.stderr.read()) == (141, b"")
-
-
-def test_a_command_that_is_stopped_says_so(county: Shell) -> None:
-    process = county.start("record", "-", "--rehearsal", "drill-1")
-    assert process.stdin and process.stderr
-    # More than a pipe holds: once all is taken, the command is reading.
-    process.stdin.write(b" \n" * 1_000_000)
-    process.stdin.flush()
-    process.send_signal(signal.SIGINT)
-    assert (process.wait(), process.stderr.read()) == (130, b"Stopped.\n")
+def test_what_is_called_wrongly_ends_with_2(tmp_path: Path, arguments: tuple[str, ...]) -> None:
+    ran = shell(tmp_path / "data", *arguments)
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert ran.stderr.startswith("usage: ")

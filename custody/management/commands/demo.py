@@ -14,7 +14,7 @@ import socket
 import subprocess
 import sys
 import time
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from dataclasses import asdict, dataclass
 from importlib import import_module
 from importlib.util import find_spec
@@ -35,11 +35,13 @@ from custody import clock
 from custody.domain.instants import dump_instant, parse_instant
 from custody.management.command import USE_AT_FAULT, CustodyCommand
 from custody.management.demo_words import OFFICE_PASSWORD, OFFICE_USER, sign_ins, welcome
+from custody.management.log_command import instant
 
 FOLDER = Path(settings.BASE_DIR) / "var" / "demo"
 STATE = FOLDER / "demo.json"
 DATABASE = FOLDER / "custody.sqlite3"
 PORT = 8000
+EARLIEST, LATEST = parse_instant("2000-01-01T00:00:00Z"), parse_instant("2100-01-01T00:00:00Z")
 POLL_SECONDS = 2
 READY_SECONDS = 25
 
@@ -78,7 +80,7 @@ class Command(CustodyCommand):
         parser.add_argument("--no-server", action="store_true", help="build the demo, and do not serve it")
         parser.add_argument("--fresh", action="store_true", help="throw the demo of before away, and start a new night")
         parser.add_argument(
-            "--start", type=_instant, metavar="T", help="let the night start at T (YYYY-MM-DDTHH:MM:SSZ) instead of now"
+            "--start", type=_start, metavar="T", help="let the night start at T (YYYY-MM-DDTHH:MM:SSZ) instead of now"
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -164,8 +166,11 @@ class Command(CustodyCommand):
         raise CommandError("The server ended by itself; what it said is above.")
 
 
-def _instant(text: str) -> int:
-    return parse_instant(text)
+def _start(text: str) -> int:
+    start = instant(text)
+    if not EARLIEST <= start < LATEST:
+        raise ArgumentTypeError("the night has to be one of this century")
+    return start
 
 
 def _read_state() -> State | None:

@@ -72,7 +72,8 @@ def _read(path: Path | None) -> str | None:
     if path is None:
         return None
     try:
-        text = path.read_text(encoding="utf-8")
+        # Copied from a terminal, a note has lost its last line end, or won some.
+        text = path.read_text(encoding="utf-8").strip() + "\n"
         parse_checkpoint(text)
     except (OSError, UnicodeDecodeError) as error:
         raise CommandError(f"The checkpoint cannot be read: {error}", returncode=USE_AT_FAULT) from None
