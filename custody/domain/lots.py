@@ -53,12 +53,18 @@ class Lots:
     def with_number(self, number: str) -> list[SealLot]:
         """The lots that hold a seal number, by maker, lot and first number."""
         prefix, value, width = split_number(number)
-        return self.meeting(prefix, width, value, value)
+        found = [
+            lot
+            for size in self._sizes.get((prefix, width), ())
+            for lot in self._bins.get((prefix, width, size, value >> size), ())
+            if lot.seals.first <= value <= lot.seals.last
+        ]
+        return sorted(found, key=_order) if len(found) > 1 else found
 
     def meeting(self, prefix: str, width: int, first: int, last: int) -> list[SealLot]:
         """The lots with a number of this run in them, in the same order."""
         found = {
-            (lot.maker, lot.lot, lot.seals.first): lot
+            _order(lot): lot
             for size in self._sizes.get((prefix, width), ())
             for quotient in range(first >> size, (last >> size) + 1)
             for lot in self._bins.get((prefix, width, size, quotient), ())
@@ -77,6 +83,10 @@ class Lots:
             _sizes={each: set(sizes) for each, sizes in self._sizes.items()},
             _issued={each: list(lots) for each, lots in self._issued.items()},
         )
+
+
+def _order(lot: SealLot) -> tuple[str, str, int]:
+    return (lot.maker, lot.lot, lot.seals.first)
 
 
 def _size(seals: SealRange) -> int:

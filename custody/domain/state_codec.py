@@ -11,7 +11,7 @@ import types
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from custody.domain.states import KEY_STATES, State
@@ -26,7 +26,13 @@ def dump_state(state: Any) -> str:
 
 def load_state(key: str, text: str) -> State:
     """The state that stands under a key, from its text."""
-    state: State = load_dataclass(KEY_STATES[key.partition(":")[0]], text)
+    return _load_state(key.partition(":")[0], text)
+
+
+@lru_cache(maxsize=8192)
+def _load_state(word: str, text: str) -> State:
+    """States are values, and a place's day is read again for each of its entries: what was read is kept for the next."""
+    state: State = load_dataclass(KEY_STATES[word], text)
     return state
 
 
