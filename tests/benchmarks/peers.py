@@ -88,7 +88,7 @@ def by_hand(entries: int) -> float:
 
 
 def _history_model() -> Any:
-    from simple_history.models import HistoricalRecords  # type: ignore[import-untyped]
+    from simple_history.models import HistoricalRecords
 
     class Thing(models.Model):
         code = models.CharField(max_length=64, primary_key=True)
