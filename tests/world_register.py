@@ -24,7 +24,7 @@ JURISDICTION, ELECTION, TIMEZONE = "ALDER", "GEN26", "America/Chicago"
 ELECTION_DAY = "2026-11-03"
 # 1 November 2026 ends daylight saving time there: the days before differ from election day by an hour.
 LARK, WREN = "Lark", "Wren"
-MAKER, OTHER_MAKER = "Acorn", "Birch"
+MAKER, OTHER_MAKER = "Arnby", "Birch"
 SEALS_PER_PLACE = 40
 STAFF = (
     # code, role, site, affiliation

@@ -159,10 +159,6 @@ class View:
         when = self._policy.items[kind].sealed
         return self.is_controlled(code) if when is When.BY_CONTENTS else when is When.YES
 
-    def must_return(self, code: str) -> bool:
-        kind = self.kind(code)
-        return kind is not None and self._policy.items[kind].returned
-
     def has_own_seals(self, code: str) -> bool:
         """Whether every seal point of an item has a seal in place, and it has at least one."""
         item, seals = self._register.items.get(code), self.item(code).seals

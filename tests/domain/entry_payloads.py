@@ -52,7 +52,7 @@ SPARSE: dict[str, Payload] = {
 FULL: dict[str, Payload] = {
     "register": {},
     "handoff": {"seals": [INTACT, MISSING, DAMAGED], "loose_seals": ["S0000026..S0000029", "S0000031"]},
-    "seal": {"seals": [INTACT, INTACT | {"point": "back", "maker": "Acorn"}]},
+    "seal": {"seals": [INTACT, INTACT | {"point": "back", "maker": "Arnby"}]},
     "unseal": {"seals": [INTACT, MISSING, DAMAGED]},
     "inspect": {"seals": [MISSING, DAMAGED | {"state": "not_holding"}, MISSING | {"state": "unreadable"}]},
     "pack": {},

@@ -150,7 +150,7 @@ CASES = [
     ("handoff", "seals", {}, "wrong-type"),
     ("handoff", "seals[1]", "S0000026", "wrong-type"),
     ("handoff", "seals[1].number", "S0000026", "unknown-member"),  # it is missing: what number?
-    ("handoff", "seals[1].maker", "Acorn", "unknown-member"),
+    ("handoff", "seals[1].maker", "Arnby", "unknown-member"),
     ("handoff", "seals[0].state", "unreadable", "unknown-member@seals[0].number"),
     ("handoff", "seals[1].state", "damaged", "missing-member@seals[1].number"),
     ("handoff", "seals[0].state", "broken", "unknown-word"),

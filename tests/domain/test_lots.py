@@ -8,7 +8,7 @@ from custody.domain.lots import Lots, SealLot
 from custody.domain.parties import parse_seal_range
 
 
-def lot(text: str, *, maker: str = "Acorn", site: str = "") -> SealLot:
+def lot(text: str, *, maker: str = "Arnby", site: str = "") -> SealLot:
     return SealLot(maker=maker, lot="L1", seals=parse_seal_range(text), issued_to=site)
 
 

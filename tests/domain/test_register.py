@@ -23,7 +23,7 @@ ELECTION = {
     "polls_close": "2026-11-03T19:00",
     "return_deadline": "2026-11-03T23:30",
 }
-LOT = {"maker": "Acorn", "lot": "L1", "prefix": "S", "first": 1, "last": 100, "width": 7}
+LOT = {"maker": "Arnby", "lot": "L1", "prefix": "S", "first": 1, "last": 100, "width": 7}
 
 
 def register_of(**tables: list[dict[str, Any]]) -> Register:
@@ -82,11 +82,11 @@ def test_a_seal_number_is_found_in_its_lot_by_prefix_width_and_range() -> None:
     def makers(number: str, maker: str | None = None) -> list[str]:
         return [lot.maker for lot in register.lots_with(number, maker)]
 
-    assert makers("S0000001") == ["Acorn"]
-    assert makers("S0000100") == ["Acorn", "Birch"]
+    assert makers("S0000001") == ["Arnby"]
+    assert makers("S0000100") == ["Arnby", "Birch"]
     assert makers("S0000100", "Birch") == ["Birch"]
     assert (makers("S0000121"), makers("S000001"), makers("T0000001"), makers("S0000000")) == ([], [], [], [])
-    assert (register.maker_of("S0000001", None), register.maker_of("S0000100", None)) == ("Acorn", None)
+    assert (register.maker_of("S0000001", None), register.maker_of("S0000100", None)) == ("Arnby", None)
     assert register.maker_of("S0000100", "Birch") == "Birch"
 
 

@@ -101,7 +101,7 @@ def county() -> Files:
 
 
 def lot(name: str, first: int, last: int, **more: str) -> dict[str, str]:
-    row = {"jurisdiction": "ALDER", "maker": "Acorn", "class": "S", "lot": name, "prefix": "S", "width": "7"}
+    row = {"jurisdiction": "ALDER", "maker": "Arnby", "class": "S", "lot": name, "prefix": "S", "width": "7"}
     return {**row, "first": str(first), "last": str(last), **more}
 
 

@@ -20,22 +20,22 @@ def load(folder: Path, *lots: str) -> LoadReport:
 
 @pytest.mark.parametrize("letter", ["I", "S", "H", ""])
 def test_the_three_classes_are_known_and_none_may_be_given(db: None, tmp_path: Path, letter: str) -> None:
-    assert load(tmp_path, f"Acorn,{letter},L1,S,1,9,7").problems == ()
+    assert load(tmp_path, f"Arnby,{letter},L1,S,1,9,7").problems == ()
     (lot,) = registers.get_register("ALDER").lots.values()
     assert lot.seal_class == letter
 
 
 @pytest.mark.parametrize("letter", ["A", "i", "IS"])
 def test_another_class_is_refused(db: None, tmp_path: Path, letter: str) -> None:
-    (problem,) = load(tmp_path, f"Acorn,{letter},L1,S,1,9,7").problems
+    (problem,) = load(tmp_path, f"Arnby,{letter},L1,S,1,9,7").problems
     assert (problem.line, problem.column) == (2, "class")
 
 
 def test_the_same_number_from_two_makers_is_allowed(db: None, tmp_path: Path) -> None:
-    assert load(tmp_path, "Acorn,S,L1,S,1,9,7", "Birch,S,L1,S,1,9,7").problems == ()
-    assert {lot.maker for lot in registers.get_register("ALDER").lots_with("S0000005")} == {"Acorn", "Birch"}
+    assert load(tmp_path, "Arnby,S,L1,S,1,9,7", "Birch,S,L1,S,1,9,7").problems == ()
+    assert {lot.maker for lot in registers.get_register("ALDER").lots_with("S0000005")} == {"Arnby", "Birch"}
 
 
 def test_the_same_number_twice_from_one_maker_is_refused(db: None, tmp_path: Path) -> None:
-    (problem,) = load(tmp_path, "Acorn,S,L1,S,1,9,7", "Acorn,H,L2,S,9,20,7").problems
+    (problem,) = load(tmp_path, "Arnby,S,L1,S,1,9,7", "Arnby,H,L2,S,9,20,7").problems
     assert (problem.line, problem.column) == (3, "first")

@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandError
+from django.db import connection
 
 from custody import clock
+from custody.checks import list_absent_triggers
 from custody.errors import Unverified
 from custody.ledger.checkpoint import parse_checkpoint
 from custody.management.command import DATA_AT_FAULT, USE_AT_FAULT, require_database, table_of
@@ -18,6 +20,9 @@ from custody.queries.logs import list_checked_logs
 from custody.queries.verify import verify_logs
 from custody.queries.verify_lines import Problem
 from custody.services.sign_checkpoint import sign_checkpoint
+
+UNGUARDED = "(database)"
+"""Stands for the log where a problem is the database's own: a trigger that keeps log rows as they are is absent."""
 
 
 class Command(LogCommand):
@@ -42,7 +47,12 @@ class Command(LogCommand):
             with self.counter("checking", sum(log.size for log in checked)) as advance:
                 problems = verify_logs(checked, checkpoint=kept, advance=advance)
         well = [log for log in checked if log.path not in {problem.log for problem in problems}]
-        signed = {log.path: sign_checkpoint(log, now=clock.now()) for log in well if log.size}
+        unguarded = [
+            Problem(log=UNGUARDED, code="no-trigger", detail="The database would let log rows be changed.", key=name)
+            for name in list_absent_triggers(connection)
+        ]
+        problems += unguarded
+        signed = {} if unguarded else {log.path: sign_checkpoint(log, now=clock.now()) for log in well if log.size}
         if options["format"] == "json":
             logs = [{"log": log.path, "size": log.size, "checkpoint": signed.get(log.path)} for log in checked]
             self.write_json({"ok": not problems, "logs": logs, "problems": [asdict(each) for each in problems]})
