@@ -34,7 +34,10 @@ class LogCommand(CustodyCommand):
         """The log that is meant. Raises `CommandError` in one line."""
         require_database()
         with say_errors():
-            return find_log(options["jurisdiction"], options["rehearsal"])
+            log = find_log(options["jurisdiction"], options["rehearsal"])
+        if not log.size:
+            self.stderr.write(f"Nothing is on record in {log.path} yet.")  # no findings there is no good news
+        return log
 
     def add_filters(self, parser: ArgumentParser) -> None:
         """The options by which lists are narrowed."""
