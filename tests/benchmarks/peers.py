@@ -14,7 +14,10 @@ from typing import Any
 from django.apps import AppConfig
 from django.db import connection, models, transaction
 
-SECONDS = 2.0
+SECONDS = 0.5
+Work = Callable[[], int]
+"""Does some of what is measured, and says how much."""
+
 BODY = "A" * 1200  # about what a line of a log has
 _numbers = count()
 
@@ -27,8 +30,8 @@ class BenchPeer(AppConfig):
     path = str(Path(__file__).parent)
 
 
-def rate(work: Callable[[], int]) -> float:
-    """What `work` does a second: it does some, and says how much."""
+def rate(work: Work) -> float:
+    """What `work` does a second."""
     start, done = perf_counter(), 0
     while perf_counter() - start < SECONDS:
         done += work()
@@ -44,8 +47,8 @@ def make_tables() -> None:
         cursor.execute("INSERT INTO bench_head VALUES (1, 0)")
 
 
-def bare_rows(rows: int) -> float:
-    """Rows a second, so many a transaction, and nothing else."""
+def bare_rows(rows: int) -> Work:
+    """Rows, so many a transaction, and nothing else."""
 
     def work() -> int:
         with transaction.atomic(), connection.cursor() as cursor:
@@ -54,11 +57,11 @@ def bare_rows(rows: int) -> float:
             )
         return rows
 
-    return rate(work)
+    return work
 
 
-def by_hand(entries: int) -> float:
-    """Entries a second in hand-written SQL, so many a transaction: head, entry, three item rows, one derived row.
+def by_hand(entries: int) -> Work:
+    """Entries in hand-written SQL, so many a transaction: head, entry, three item rows, one derived row.
 
     No signature, no replay, no rule: what the tables alone cost whoever keeps current holders beside a log.
     """
@@ -84,7 +87,7 @@ def by_hand(entries: int) -> float:
             )
         return entries
 
-    return rate(work)
+    return work
 
 
 def _history_model() -> Any:
@@ -105,8 +108,8 @@ def _history_model() -> Any:
     return Thing
 
 
-def items_with_history(items: int) -> float:
-    """Items a second that change hands, so many a transaction, kept by django-simple-history: unsigned, and no rules."""
+def items_with_history(items: int) -> Work:
+    """Items that change hands, so many a transaction, kept by django-simple-history: unsigned, and no rules."""
     thing = _history_model()
     with connection.schema_editor() as editor:
         editor.create_model(thing)
@@ -124,4 +127,4 @@ def items_with_history(items: int) -> float:
                 each.save()
         return items
 
-    return rate(work)
+    return work
