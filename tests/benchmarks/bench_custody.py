@@ -107,14 +107,14 @@ def measure_recording(run: Run) -> None:
         "the tables alone, by hand, 100 a transaction": peers.by_hand(100),
         "items with simple history": peers.items_with_history(ITEMS_A_HANDOFF),
     }
-    night = run.season.night
-    slices = (run.season.handoffs, 1), (night[: run.singly], 1), (night[run.singly :], 100)
     found: list[list[float]] = []
-    with run.stage(f"{len(run.season.handoffs)} handoffs, {run.singly} entries singly, {run.batched} by the hundred"):
+    with run.stage(f"{run.handed} handoffs, {run.singly} entries singly, {run.batched} in batches of 100"):
         for turn in range(ROUNDS):  # in turns, so that what else the machine does meets all alike
             limits = [peers.rate(work) for work in beside.values()]
-            parts = ((deeds[turn * len(deeds) // ROUNDS : (turn + 1) * len(deeds) // ROUNDS], n) for deeds, n in slices)
-            found.append([*limits, *(run.put(deeds, batch) for deeds, batch in parts)])
+            peers.settle()
+            part, alone = _part(run.season.night, turn), run.singly // ROUNDS
+            handed = run.put(_part(run.season.handoffs, turn), 1)
+            found.append([*limits, handed, run.put(part[:alone], 1), run.put(part[alone:], 100)])
     with run.stage(f"{len(run.season.after)} entries after the night"):
         run.put_all(run.season.after)
     *limits, handed, singly, batched = map(median, zip(*found, strict=True))
@@ -124,6 +124,10 @@ def measure_recording(run: Run) -> None:
     run.figure("entries in batches of 100", batched, *bare_thousand)
     run.figure("", batched, *by_hand_batch)
     run.figure(f"items handed over, {ITEMS_A_HANDOFF} a handoff", handed * ITEMS_A_HANDOFF, *history, ">= 3")
+
+
+def _part(deeds: Sequence[Any], turn: int) -> Sequence[Any]:
+    return deeds[turn * len(deeds) // ROUNDS : (turn + 1) * len(deeds) // ROUNDS]
 
 
 def measure_reading(run: Run) -> None:
