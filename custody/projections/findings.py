@@ -16,7 +16,7 @@ from custody.domain.state_codec import dump_state, load_dataclass
 from custody.domain.states import Moment, SettlementState
 from custody.domain.views import settlement_key
 from custody.projections.reading import query_in
-from custody.projections.writing import execute_many
+from custody.projections.writing import execute_many, insert_rows
 
 _COLUMNS = "scope, key, status, settled_by, settled_at, referred_by, body"
 
@@ -63,9 +63,9 @@ def write_findings(
         "DELETE FROM custody_findingrow WHERE log_id = %s AND scope = %s AND key = %s",
         [(log.id, *where) for where in stale],
     )
-    execute_many(
+    insert_rows(
         "INSERT INTO custody_findingrow (log_id, scope, key, rule, severity, at, election, site, status, settled_by,"
-        " settled_at, referred_by, body) VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)",
+        " settled_at, referred_by, body) VALUES {}",
         [finding_row(log, where[0], finding, settled[where]) for where, finding in changed],
     )
     _journal(log, [old[where] for where in gone], {key for _, key in new}, arrival=arrival, now=now)
@@ -110,8 +110,8 @@ def settle_findings(book: Book, findings: Iterable[Finding]) -> list[Settled]:
 def _journal(
     log: store.LogHead, gone: list[StoredFinding], standing: set[str], *, arrival: Moment | None, now: int
 ) -> None:
-    execute_many(
-        "INSERT INTO custody_withdrawn (log_id, key, withdrawn_by, withdrawn_at, body) VALUES (%s, %s, %s, %s, %s)",
+    insert_rows(
+        "INSERT INTO custody_withdrawn (log_id, key, withdrawn_by, withdrawn_at, body) VALUES {}",
         [
             (log.id, each.finding.key, arrival.entry if arrival else "", now, dump_state(each.finding))
             for each in gone
