@@ -130,6 +130,8 @@ def test_it_serves_until_it_is_stopped_and_the_night_goes_on(checkout: Checkout)
         assert "Ready" in said, said
         with urlopen(f"http://127.0.0.1:{port}/admin/login/") as answer:
             assert answer.status == 200
+        done = checkout.run("--no-server", "--fresh")
+        assert (done.returncode, "is being served" in done.stderr) == (2, True)
         arrived = "SELECT max(received) > ? FROM custody_line WHERE entry_id IS NOT NULL"
         with closing(sqlite3.connect(checkout.folder / "var" / "demo" / "custody.sqlite3")) as database:
             while database.execute(arrived, (known["start"] + 3_000,)).fetchone() == (0,):

@@ -6,6 +6,7 @@ name is never opened. While it serves, the night goes on: what the story has for
 
 from __future__ import annotations
 
+import fcntl
 import json
 import os
 import shutil
@@ -20,7 +21,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 from types import ModuleType
-from typing import Any, NoReturn
+from typing import IO, Any, NoReturn
 from urllib.error import HTTPError, URLError
 from urllib.request import urlopen
 
@@ -40,6 +41,7 @@ from custody.management.log_command import instant
 FOLDER = Path(settings.BASE_DIR) / "var" / "demo"
 STATE = FOLDER / "demo.json"
 DATABASE = FOLDER / "custody.sqlite3"
+LOCK = FOLDER / "serving.lock"
 PORT = 8000
 EARLIEST, LATEST = parse_instant("2000-01-01T00:00:00Z"), parse_instant("2100-01-01T00:00:00Z")
 POLL_SECONDS = 2
@@ -136,6 +138,7 @@ class Command(CustodyCommand):
 
     def _serve(self, state: State, port: int) -> None:
         """Serve until somebody stops it, and record what the story has for later when its time comes."""
+        serving = _lock(fcntl.LOCK_SH)
         call_command("collectstatic", interactive=False, verbosity=0)
         environment = os.environ | {"DEMO_PORT": str(port), "DEMO_CLOCK": str(state.ahead)}
         command = [sys.executable, "-m", "gunicorn", "--config", f"python:{STORY}.server"]
@@ -152,6 +155,7 @@ class Command(CustodyCommand):
         finally:
             server.terminate()
             server.wait()
+            serving.close()
 
     def _go_on(self, state: State, server: subprocess.Popen[bytes]) -> None:
         build = story("build")
@@ -182,9 +186,21 @@ def _clear(start: int | None) -> None:
     if DATABASE.exists() and not STATE.exists():
         raise CommandError(f"There is a database in {FOLDER} that is no demo.", returncode=USE_AT_FAULT)
     if FOLDER.exists():
-        shutil.rmtree(FOLDER)
+        with _lock(fcntl.LOCK_EX):
+            shutil.rmtree(FOLDER)
     now = clock.now()
     State(start=now if start is None else start, ahead=0 if start is None else start - now, ready=False).keep()
+
+
+def _lock(kind: int) -> IO[str]:
+    """The folder held, shared by those who serve it or for the one who clears it. Raises `CommandError` for the latter."""
+    held = LOCK.open("a", encoding="utf-8")
+    try:
+        fcntl.flock(held, kind | fcntl.LOCK_NB)
+    except BlockingIOError:
+        held.close()
+        raise CommandError(f"The demo in {FOLDER} is being served; stop that first.", returncode=USE_AT_FAULT) from None
+    return held
 
 
 def _has_own_settings() -> bool:
