@@ -129,10 +129,6 @@ class Register:
         makers = {lot.maker for lot in self.lots_with(number)}
         return makers.pop() if len(makers) == 1 else None
 
-    def has_role(self, election: str, person: str, role: Role, site: str | None) -> bool:
-        """Whether a person is assigned to a role in an election, for that site or for no site in particular."""
-        return any(had is role and at in ("", site) for had, at in self.roles.get((election, person), ()))
-
     def owner(self, keyid: str) -> str | None:
         """The person who holds a key."""
         key = self.keys.get(keyid)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from custody.domain.book import Book, work_out
-from custody.domain.findings import Finding
+from custody.domain.findings import Finding, Severity
 from custody.domain.judge import merge_findings
-from tests.world import World, findings_of
+from custody.messages import render
+from tests.world import ELECTION, Deed, World, findings_of
 from tests.world_random import chance
 
 
@@ -31,3 +34,14 @@ def one(world: World, rule: str, now: int | None = None) -> Finding:
     """The only finding of a rule."""
     (finding,) = found(world, rule, now=now)
     return finding
+
+
+def of_entry(rule: str, deed: Deed, *scope: str, severity: Severity, variant: str = "", **more: Any) -> Finding:
+    """What a rule says of one entry, made in the warehouse unless told otherwise."""
+    message = f"{rule}.{variant}" if variant else rule
+    place: dict[str, Any] = {"at": deed.at, "election": ELECTION, "site": "WH", "entries": (deed.id,)}
+    return Finding(rule=rule, scope=(deed.id, *scope), severity=severity, message=message, **(place | more))
+
+
+def what(finding: Finding) -> str:
+    return render(finding)[0]

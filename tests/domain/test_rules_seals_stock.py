@@ -53,6 +53,26 @@ def test_a_number_of_which_nothing_is_known_after_the_deadline_is_flagged() -> N
     assert statuses(world, RULE) == {KEY: ("open", None)}
 
 
+def test_what_became_of_a_number_of_another_prefix_says_nothing_of_this_one() -> None:
+    world = Loose()
+    world.at = world.time("20:30")
+    world.hand(world.party("warehouse_clerk"), world.crew, "issue", loose="M0000001..M0000003")
+    world.account("M0000001..M0000003")
+    (finding,) = findings(world, RULE)
+    assert finding.seals == ("L0000003",)
+    world.account("L0000003")
+    assert findings(world, RULE) == []
+
+
+def test_a_run_over_the_thousand_is_one_run() -> None:
+    world = Loose()
+    world.account("L0000003")
+    world.hand(world.party("warehouse_clerk"), world.crew, "issue", loose="M0000998..M0001002")
+    world.account("M0000999..M0001001")
+    (finding,) = findings(world, RULE)
+    assert finding.seals == ("M0000998", "M0001002")
+
+
 def put_on(world: Loose) -> Deed:
     return world.seal([reading(world.box, "front", "L0000003")], world.crew)
 

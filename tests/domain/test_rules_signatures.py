@@ -7,10 +7,9 @@ from typing import Any
 
 import pytest
 
-from custody.domain.findings import Finding, Severity
-from custody.messages import render
-from tests.domain.rule_checks import found, keys, one
-from tests.world import DAY, ELECTION, HOUR, MINUTE, Deed, World, party, signer_of
+from custody.domain.findings import Severity
+from tests.domain.rule_checks import found, keys, of_entry, one, what
+from tests.world import DAY, HOUR, MINUTE, Deed, World, party, signer_of
 from tests.world_acts import entry_id
 
 CLERKS = party("warehouse_clerk", "CLERK-1", "CLERK-2", site="WH")
@@ -32,16 +31,6 @@ def issue(world: World, *, signed_by: list[str] | None = None, **more: Any) -> D
     """The pollbook, from two clerks to two drivers: what everybody may handle alone."""
     parties = {"release": CLERKS, "receive": DRIVERS, "purpose": "issue", "site": "WH"} | more
     return world.handoff([world.kits["P01"].pollbook], signed_by=BOTH if signed_by is None else signed_by, **parties)
-
-
-def of_entry(rule: str, deed: Deed, *scope: str, severity: Severity, variant: str = "", **more: Any) -> Finding:
-    message = f"{rule}.{variant}" if variant else rule
-    place: dict[str, Any] = {"at": deed.at, "election": ELECTION, "site": "WH", "entries": (deed.id,)}
-    return Finding(rule=rule, scope=(deed.id, *scope), severity=severity, message=message, **(place | more))
-
-
-def what(finding: Finding) -> str:
-    return render(finding)[0]
 
 
 # end-unsigned

@@ -8,8 +8,7 @@ from typing import Any
 import pytest
 
 from custody.domain.findings import Finding, Severity
-from custody.messages import render
-from tests.domain.rule_checks import found, keys, one
+from tests.domain.rule_checks import found, keys, of_entry, one, what
 from tests.world import ELECTION, LARK, MINUTE, WREN, Deed, JsonParty, World, derive_world, party
 
 CLERKS = party("warehouse_clerk", "CLERK-1", "CLERK-2", site="WH")
@@ -25,16 +24,6 @@ def world() -> World:
     world.prepare("P01")
     world.at = world.time("09:00", day=-1)
     return world
-
-
-def of_entry(rule: str, deed: Deed, *scope: str, severity: Severity, variant: str = "", **more: Any) -> Finding:
-    message = f"{rule}.{variant}" if variant else rule
-    place: dict[str, Any] = {"at": deed.at, "election": ELECTION, "site": "WH", "entries": (deed.id,)}
-    return Finding(rule=rule, scope=(deed.id, *scope), severity=severity, message=message, **(place | more))
-
-
-def what(finding: Finding) -> str:
-    return render(finding)[0]
 
 
 # lone-custodian: what takes two

@@ -172,7 +172,7 @@ def test_a_county_is_on_the_register_once_loaded(load: Load) -> None:
     assert register.keys[keyid(Signer(b"\2" * 32).public_key)].valid_from == 1_790_812_800
     assert register.items["SC00001D"].seal_points == ("bin", "memory")
     assert register.openers["SC00001D"] == {"KS00001D"}
-    assert register.has_role("GEN26", "BOB", Role.COURIER, "P01")
+    assert register.roles["GEN26", "BOB"] == {(Role.COURIER, "")}
     assert [found.issued_to for found in register.lots_with("S0000051")] == ["P02"]
     assert register.kit_site == {("GEN26", "SC00001D"): "P01"}
     assert {log.path for log in store.list_logs()} == {"ALDER/main", "ALDER/register"}
