@@ -5,6 +5,7 @@ Nothing is exported from here: who needs a table names its module, so that the i
 
 from __future__ import annotations
 
+from custody.models import access as access
 from custody.models import derived as derived
 from custody.models import log as log
 from custody.models import register as register

@@ -1,0 +1,38 @@
+"""Who may come in: tokens of programs, and challenges for signing in by badge. Not evidence, hence ordinary tables."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from custody.models.register import CODE
+
+
+class Token(models.Model):
+    """An access token, known by its SHA-256 alone; it belongs to one log. `made` is in Unix seconds."""
+
+    class Scope(models.TextChoices):
+        RECORD = "record"
+        READ = "read"
+
+    digest = models.CharField(max_length=64, primary_key=True)
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    scope = models.CharField(max_length=8, choices=Scope)
+    jurisdiction = models.CharField(max_length=CODE)
+    log = models.CharField(max_length=CODE)
+    made = models.BigIntegerField()
+
+    def __str__(self) -> str:
+        return f"{self.user_id}/{self.scope}"
+
+
+class Challenge(models.Model):
+    """A challenge that somebody may sign once to sign in by badge, until `expires` (Unix seconds)."""
+
+    nonce = models.CharField(max_length=64, primary_key=True)
+    jurisdiction = models.CharField(max_length=CODE)
+    person = models.CharField(max_length=CODE)
+    expires = models.BigIntegerField(db_index=True)
+
+    def __str__(self) -> str:
+        return self.nonce
