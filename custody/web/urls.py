@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
-from custody.web import access, entries, findings, items, start
+from custody.web import access, entries, findings, items, start, work
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -15,6 +15,9 @@ urlpatterns = [
     # What stands on a label, in whatever case a phone's camera hands it over. Answers without a redirect.
     re_path(r"^[qQ]/(?P<code>[^/]+)/?$", items.show_item, name="label"),
     path("entries/<str:entry_id>/", entries.show_entry, name="entry"),
+    path("work/", work.place, name="work"),
+    path("work/missing/", work.missing, name="work-missing"),
+    *(path(f"work/{name}/", work.act, {"name": name}, name=f"work-{name}") for name in work.ACTS),
     path("sign-in/", access.SignIn.as_view(), name="sign-in"),
     path("sign-out/", access.SignOut.as_view(), name="sign-out"),
 ]

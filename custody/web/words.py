@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from custody.domain.vocabulary import Category, DisposalMethod, HoldMovement, Outcome, Passage, SealState, SiteKind
@@ -67,7 +68,14 @@ OTHERS = {
     DisposalMethod.RELEASED: _("released for use again"),
 }
 
-_ALL = {str(key): text for table in (OTHERS, SITE_KINDS, WORDS) for key, text in table.items()}
+_ALL: dict[str, str | Promise] = {
+    str(key): text for table in (OTHERS, SITE_KINDS, WORDS) for key, text in table.items()
+}
+
+
+def all_words() -> dict[str, str | Promise]:
+    """Every word of the record with its words for people."""
+    return dict(_ALL)
 
 
 def word(value: object) -> str:

@@ -1,0 +1,3 @@
+/** Every act, by the name in its address. */
+
+export const ACTS = {};

@@ -1,0 +1,33 @@
+"""The words that the phone's scripts say. They go into the page as JSON; a script asks for them by id (`words.js`).
+
+One module an area. An id is `area.what-it-says`; where one and many differ there are two, ending in `.one` and `.other`.
+The words of the record come from where all pages have them, under `word.`. A test holds the ids against the scripts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from django.utils.functional import Promise
+
+from custody.web import words
+from custody.web.phone_words import acts, signing
+
+StrOrPromise = str | Promise
+
+AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
+    acts.WORDS,
+    signing.WORDS,
+)
+
+
+def phone_words() -> dict[str, str]:
+    """Every word by its id, in the language of the request."""
+    return {identifier: str(text) for identifier, text in _all()}
+
+
+def _all() -> Iterator[tuple[str, StrOrPromise]]:
+    for area in AREAS:
+        yield from area.items()
+    for value, text in words.all_words().items():
+        yield f"word.{value}", text

@@ -1,0 +1,66 @@
+"""The pages of the phone, under `/work/`: frames without personal data, the same for everybody.
+
+A frame opens without signing in, so that a service worker may keep it and a phone without a network can start from it. What
+a page shows comes from the phone itself: the pocket register it was given, the outbox, the act in hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from csp.constants import WASM_UNSAFE_EVAL
+from csp.decorators import csp_update
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import render
+from django.templatetags.static import static
+from django.utils.translation import gettext_lazy as _
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_safe
+
+from custody.web.phone_words import StrOrPromise, phone_words
+
+ACTS: dict[str, StrOrPromise] = {
+    "hand-over": _("Hand over"),
+    "receive": _("Receive"),
+    "apply-seals": _("Put seals on"),
+    "read-seals": _("Read seals"),
+    "remove-seals": _("Take seals off"),
+    "pack": _("Pack"),
+    "unpack": _("Unpack"),
+    "count": _("Count"),
+    "steps": _("Steps of opening and closing"),
+    "incident": _("Report an incident"),
+}
+"""Each act that is done and signed at a place, with the title of its page."""
+
+FILES: dict[str, str] = {}
+"""Files that scripts fetch by a name of theirs, and where they stand among the static files."""
+
+View = Callable[..., HttpResponseBase]
+
+
+def frame(view: View) -> View:
+    """A page of the phone: to be kept, asked for anew where there is a network, and able to decode pictures."""
+    decoding = csp_update({"script-src": [WASM_UNSAFE_EVAL]})
+    return require_safe(cache_control(no_cache=True)(decoding(view)))
+
+
+def frame_data() -> dict[str, Any]:
+    """What every frame carries for its scripts (`work/data.html`)."""
+    return {"words": phone_words(), "files": {name: static(path) for name, path in FILES.items()}}
+
+
+@frame
+def place(request: HttpRequest) -> HttpResponse:
+    return render(request, "work/place.html", frame_data())
+
+
+@frame
+def act(request: HttpRequest, name: str) -> HttpResponse:
+    return render(request, "work/act.html", {**frame_data(), "act": name, "title": ACTS[name]})
+
+
+@frame
+def missing(request: HttpRequest) -> HttpResponse:
+    return render(request, "work/missing.html", frame_data())
