@@ -24,6 +24,17 @@ export function replace(host, ...children) {
   return host;
 }
 
+/**
+ * The same, where the focus may be inside: it goes on with the part that has the same `data-key`, else with the first heading.
+ */
+export function redraw(host, ...children) {
+  const before = host.contains(document.activeElement) ? document.activeElement : null;
+  replace(host, ...children);
+  if (!before) return;
+  const same = before.dataset.key && host.querySelector(`[data-key="${CSS.escape(before.dataset.key)}"]`);
+  focusOn(same || host.querySelector("h2, legend, summary") || host);
+}
+
 function shown(children) {
   return children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false)
     .map((child) => (child instanceof Node ? child : String(child)));

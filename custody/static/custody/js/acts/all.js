@@ -1,3 +1,5 @@
 /** Every act, by the name in its address. */
 
-export const ACTS = {};
+import { handOver, receive } from "./handoff.js";
+
+export const ACTS = Object.fromEntries([handOver, receive].map((act) => [act.name, act]));

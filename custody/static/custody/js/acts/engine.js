@@ -37,6 +37,7 @@
  *                                                        // The engine closes it when the step is left; the panel is scan/scanner.js's
  *   say, word, heading, announce,                        // from words.js and dom.js
  *   signal(kind, text),                                  // sound, vibration and words: "good" | "ask" | "bad"
+ *   last,                                                // the people of the last acts at this place: {role: [code]}
  * }
  *
  * STEPS READY MADE, for acts to put into their list:
@@ -48,11 +49,13 @@
 
 import { announce, focusOn, h, replace } from "../dom.js";
 import * as drafts from "../phone/drafts.js";
+import { getWorld } from "../phone/world.js";
 import { readScan } from "../scan/reading.js";
 import { openScanner } from "../scan/scanner.js";
 import { signal } from "../scan/signals.js";
 import { heading, say, word } from "../words.js";
 import { showDone } from "./done.js";
+import { keepLastPeople, lastPeople } from "./last.js";
 import { reviewStep } from "./review.js";
 import { signingStep } from "./signing.js";
 
@@ -60,10 +63,10 @@ const TAKES_ENTER = "a, button, input, select, summary, textarea";
 
 /** Go through an act in `host`, from where it was left on this phone, or from its beginning. */
 export async function run(act, host, world, asked) {
-  const kept = await drafts.get(act.name);
+  const [kept, last] = [await drafts.get(act.name), await lastPeople(world.site)];
   const steps = [...act.steps, reviewStep(act), signingStep(act)];
   const begun = kept?.site === world.site ? kept : fresh(act, world, asked);
-  const desk = openDesk(act, steps, host, world, begun);
+  const desk = openDesk({ act, steps, host, world, last }, begun);
   desk.show(steps.find((step) => step.id === begun.step && isNeeded(step, begun, world)) ?? desk.visible()[0]);
 }
 
@@ -76,11 +79,12 @@ function isNeeded(step, draft, world) {
 }
 
 /** What is on the desk while an act goes on: the draft, the step that is shown, its scanning panel. */
-function openDesk(act, steps, host, world, begun) {
+function openDesk({ act, steps, host, world, last }, begun) {
   let draft = begun;
   let current = null;
   let refresh = null;
   let panels = [];
+  let button = null;
   const lack = h("p", { class: "lacking", role: "alert" });
 
   const visible = () => steps.filter((step) => isNeeded(step, draft, world));
@@ -92,6 +96,7 @@ function openDesk(act, steps, host, world, begun) {
       draft = { ...draft, ...patch };
       drafts.put(act.name, draft);
       replace(lack);
+      if (button) button.textContent = onward(current, draft, world);
       refresh?.();
     },
     next() {
@@ -113,9 +118,10 @@ function openDesk(act, steps, host, world, begun) {
     async done(members) {
       leave();
       await drafts.clear(act.name);
-      showDone(act, host, members);
+      await keepLastPeople(world.site, members);
+      await showDone(act, host, members, await getWorld());
     },
-    say, word, heading, announce, signal,
+    last, say, word, heading, announce, signal,
   };
 
   function leave() {
@@ -132,7 +138,8 @@ function openDesk(act, steps, host, world, begun) {
     replace(lack);
     const title = h("h1", { tabindex: "-1" }, step.heading(draft, world));
     const body = h("div", { class: "step-body" });
-    replace(host, progress(visible(), step, context), title, body, lack, step.bare ? null : onward(step, context));
+    button = step.bare ? null : h("button", { type: "button", onclick: context.next }, onward(step, draft, world));
+    replace(host, progress(visible(), step, context), title, body, lack, button && h("div", { class: "onward" }, button));
     refresh = step.show(body, context) ?? null;
     focusOn(title);
     scrollTo(0, 0);
@@ -154,7 +161,6 @@ function progress(shown, step, context) {
     h("p", {}, say("acts.step-of", { number, all: shown.length })));
 }
 
-function onward(step, context) {
-  const words = step.onward?.(context.draft, context.world) ?? say("acts.go-on");
-  return h("div", { class: "onward" }, h("button", { type: "button", onclick: context.next }, words));
+function onward(step, draft, world) {
+  return step.onward?.(draft, world) ?? say("acts.go-on");
 }

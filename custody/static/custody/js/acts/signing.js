@@ -1,0 +1,139 @@
+/**
+ * Signing: each person named at an end scans a badge and types a PIN. A key is made, signs, and is let go of at once; what stays is
+ * the signature. Everybody signs the same bytes: they are fixed when this step is shown.
+ */
+
+import { focusOn, h, replace } from "../dom.js";
+import * as outbox from "../phone/outbox.js";
+import * as clock from "../phone/clock.js";
+import { encode } from "../record/base64.js";
+import { unlock } from "../record/badge.js";
+import { addSignature, signEnvelope } from "../record/envelope.js";
+import { dumpInstant } from "../record/instants.js";
+import { uuid7 } from "../record/uuid7.js";
+import { say, word } from "../words.js";
+import { personName } from "./here.js";
+import { setParty } from "./people.js";
+import { membersOf } from "./review.js";
+
+const ENDS = ["release", "receive", "by"];
+
+export function signingStep(act) {
+  return {
+    id: "signing",
+    heading: () => say("signing.sign"),
+    bare: true,
+    show(host, context) {
+      const members = fixed(membersOf(act, context.draft, context.world));
+      const ends = ENDS.filter((end) => members[end]);
+      const signers = ends.flatMap((end) => members[end].people);
+      const signed = new Set();
+      let envelope = null;
+      const list = h("div");
+      const asking = h("section", { class: "signing" });
+      const finish = h("div", { class: "onward" });
+      replace(host, list, asking, finish);
+
+      const left = () => signers.filter((code) => !signed.has(code));
+
+      function draw() {
+        replace(list, ends.map((end) => endList(context.world, end, members[end], signed)));
+        const all = left().length === 0;
+        replace(finish, !envelope ? null : h("button", { type: "button", class: all ? "" : "quiet", onclick: save },
+          all ? say("signing.record-it") : say("signing.record-without", { count: left().length })),
+          envelope && !all ? h("p", { class: "soft" }, say("signing.what-is-missing")) : null);
+        if (all) finish.querySelector("button").focus();
+      }
+
+      function askBadge(words = null, kind = "ask") {
+        const place = h("div");
+        replace(asking, words ? h("p", { class: `last ${kind}`, role: "status" }, words) : null,
+          left().length ? h("h2", {}, say("signing.scan-badge")) : null, place);
+        if (left().length) context.scans(badgeRead, { ask: "badge", host: place }).focus();
+      }
+
+      function badgeRead(found) {
+        if (found.type !== "badge") return void context.signal("ask", say("acts.that-is-no-badge"));
+        const { person } = found.badge;
+        if (signed.has(person)) return void context.signal("ask", say("signing.has-signed", { name: personName(context.world, person) }));
+        if (!signers.includes(person)) return stranger(person);
+        context.signal("good", personName(context.world, person));
+        askPin(found.badge);
+      }
+
+      /** A badge of somebody whom the entry does not name: it may name them, which makes another entry of it. */
+      function stranger(person) {
+        const name = personName(context.world, person);
+        context.signal("ask", say("signing.not-named", { name }));
+        const title = h("h2", {}, say("signing.not-named", { name }));
+        replace(asking, title, h("p", {}, say("signing.name-them-how")), h("div", { class: "buttons" },
+          ends.map((end) => h("button", { type: "button", class: "quiet", onclick: () => {
+            const { role, people } = context.draft.parties[end];
+            setParty(context, end, role, [...people, person]);
+            context.goTo("review");
+          } }, say(`signing.name-at-${end}`, { name }))),
+          h("button", { type: "button", onclick: () => askBadge() }, say("signing.another-badge"))));
+        focusOn(title);
+      }
+
+      function askPin(badge) {
+        const name = personName(context.world, badge.person);
+        const pin = h("input", { id: "pin", type: "password", inputmode: "numeric", autocomplete: "off", required: true, minlength: 6, "aria-describedby": "pin-fault" });
+        const fault = h("p", { id: "pin-fault", class: "lacking", role: "alert" });
+        const button = h("button", {}, say("signing.sign-as", { name }));
+        const form = h("form", { class: "pin", onsubmit: submit }, h("h2", {}, h("label", { for: "pin" }, say("signing.pin-of", { name }))),
+          pin, fault, h("div", { class: "buttons" }, button,
+            h("button", { type: "button", class: "quiet", onclick: () => askBadge() }, say("signing.another-badge"))));
+        replace(asking, form);
+        pin.focus();
+
+        async function submit(event) {
+          event.preventDefault();
+          button.disabled = true;
+          replace(fault, say("signing.making-key"));
+          const right = await sign(badge, pin.value).catch(() => false);
+          pin.value = "";
+          button.disabled = false;
+          if (right) return askBadge(say("signing.signed", { name }), "good");
+          replace(fault, say("signing.does-not-fit", { name }));
+          context.signal("ask", say("signing.does-not-fit", { name }));
+          pin.focus();
+        }
+      }
+
+      /** Sign with the key of badge and PIN, if it is one that this person has on the register. */
+      async function sign(badge, pin) {
+        const signer = await unlock(badge, pin);
+        const keys = context.world.people.get(badge.person)?.keys ?? [];
+        if (!keys.includes(encode(signer.publicKey))) return false;
+        envelope = envelope ? await addSignature(envelope, signer) : await signEnvelope(members, [signer]);
+        signed.add(badge.person);
+        context.signal("good", say("signing.signed", { name: personName(context.world, badge.person) }));
+        draw();
+        return true;
+      }
+
+      async function save(event) {
+        event.currentTarget.disabled = true;
+        await outbox.add(envelope, act.sentences(members, context.world)[0]);
+        await context.done(members);
+      }
+      draw();
+      askBadge();
+    },
+  };
+}
+
+/** The members as they are signed: with an id, the time, and by how much this phone's clock was found wrong. */
+function fixed(members) {
+  const now = clock.now();
+  const offset = clock.offset();
+  return { ...members, id: uuid7(now * 1000), at: dumpInstant(now), ...(offset ? { offset } : {}) };
+}
+
+function endList(world, end, party, signed) {
+  return h("section", { class: "end" }, h("h2", { class: "titled" }, say(`signing.end-${end}`, { role: word(party.role) })),
+    h("ul", { class: "ticks" }, party.people.map((code) => h("li", { class: signed.has(code) ? "ticked" : "open" },
+      h("span", { class: "thing" }, h("b", {}, personName(world, code))),
+      h("span", { class: "tick-word" }, say(signed.has(code) ? "signing.has" : "signing.has-not"))))));
+}
