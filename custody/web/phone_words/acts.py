@@ -101,7 +101,7 @@ WORDS: dict[str, str | Promise] = {
     "acts.says-handoff.one": _("At {place}, {giver} hands {count} thing to {taker}."),
     "acts.says-handoff.other": _("At {place}, {giver} hands {count} things to {taker}."),
     "acts.says-purpose": _("Purpose: {purpose}."),
-    "acts.says-items": _("Things: {things}."),
+    "acts.says-things": _("{kind}: {codes}."),
     "acts.says-inside": _("Inside them, and so with them: {things}."),
     "acts.says-loose": _("Loose seals: {runs}."),
     "acts.says-seals.one": _("{count} seal was read."),

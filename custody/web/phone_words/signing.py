@@ -19,7 +19,9 @@ WORDS: dict[str, str | Promise] = {
     "signing.making-key": _("One moment."),
     "signing.signed": _("{name} has signed."),
     "signing.has-signed": _("{name} has signed already."),
-    "signing.does-not-fit": _("That PIN does not fit this badge, or the badge of {name} is no longer valid. Try once more."),
+    "signing.does-not-fit": _(
+        "That PIN does not fit this badge, or the badge of {name} is no longer valid. Try once more."
+    ),
     "signing.not-named": _("{name} is not named in this."),
     "signing.name-them-how": _(
         "Name them at one of the ends, and everybody signs the new text. Signatures given so far are then given again."

@@ -8,7 +8,7 @@ export async function showDone(act, host, members, world) {
   const next = act.after?.(members, world) ?? [];
   replace(host, h("p", { class: "done-mark", "aria-hidden": "true" }, "✓"), title,
     h("p", { class: "lead" }, say("acts.saved-how")),
-    h("ul", { class: "says" }, act.sentences(members, world).map((text) => h("li", {}, text))),
+    h("p", { class: "done-what" }, act.sentences(members, world)[0]),
     h("nav", { class: "doors", "aria-label": say("acts.what-next") }, h("ul", {},
       [...next, { href: "/work/", words: say("acts.to-this-place") }].map(({ href, words }) => h("li", {}, h("a", { href }, words))))));
   focusOn(title);

@@ -24,6 +24,7 @@
  *   lacking(draft, world) -> null | text,                // why one cannot go on yet, in words. Only what no entry can do without:
  *                                                        // what would be a finding is shown at the review, never forbidden
  *   onward(draft, world) -> text,                        // optional: the words on the button that goes on
+ *   quiet(draft, world) -> boolean,                      // optional; whether that button steps back behind what the step asks for
  *   show(host, context) -> refresh | undefined,          // builds its content in `host` once; `refresh()` runs after every change
  *   bare: true,                                          // optional; draws its own way on, so that there is no button below
  * }
@@ -96,7 +97,7 @@ function openDesk({ act, steps, host, world, last }, begun) {
       draft = { ...draft, ...patch };
       drafts.put(act.name, draft);
       replace(lack);
-      if (button) button.textContent = onward(current, draft, world);
+      drawOnward();
       refresh?.();
     },
     next() {
@@ -124,6 +125,12 @@ function openDesk({ act, steps, host, world, last }, begun) {
     last, say, word, heading, announce, signal,
   };
 
+  function drawOnward() {
+    if (!button) return;
+    button.textContent = current.onward?.(draft, world) ?? say("acts.go-on");
+    button.classList.toggle("quiet", current.quiet?.(draft, world) ?? false);
+  }
+
   function leave() {
     for (const panel of panels) panel.close();
     panels = [];
@@ -138,7 +145,8 @@ function openDesk({ act, steps, host, world, last }, begun) {
     replace(lack);
     const title = h("h1", { tabindex: "-1" }, step.heading(draft, world));
     const body = h("div", { class: "step-body" });
-    button = step.bare ? null : h("button", { type: "button", onclick: context.next }, onward(step, draft, world));
+    button = step.bare ? null : h("button", { type: "button", onclick: context.next });
+    drawOnward();
     replace(host, progress(visible(), step, context), title, body, lack, button && h("div", { class: "onward" }, button));
     refresh = step.show(body, context) ?? null;
     focusOn(title);
@@ -159,8 +167,4 @@ function progress(shown, step, context) {
   return h("div", { class: "progress" },
     number > 1 ? h("button", { type: "button", class: "quiet back", onclick: context.back }, say("acts.back")) : null,
     h("p", {}, say("acts.step-of", { number, all: shown.length })));
-}
-
-function onward(step, draft, world) {
-  return step.onward?.(draft, world) ?? say("acts.go-on");
 }

@@ -5,7 +5,7 @@ import { contentsOf, heldBy, heldHere, inOrder, personName, pollsClosed, rolesHe
 import { peopleStep } from "./people.js";
 import { readingsOf, readingsStep } from "./readings.js";
 import { routeChoice } from "./routes.js";
-import { itemText, partyText } from "./shown.js";
+import { byKind, itemText, partyText } from "./shown.js";
 import { thingsStep } from "./things.js";
 
 const MANY_HERE = 60;
@@ -83,7 +83,7 @@ function sentences(members, world) {
   return [
     say("acts.says-handoff", { ...words, count: items.length }),
     say("acts.says-purpose", words),
-    items.length ? say("acts.says-items", { things: items.map((code) => itemText(world, code)).join("; ") }) : null,
+    ...byKind(world, items).map((words) => say("acts.says-things", words)),
     inside.length ? say("acts.says-inside", { things: inside.map((code) => itemText(world, code)).join("; ") }) : null,
     members.loose_seals ? say("acts.says-loose", { runs: members.loose_seals.join(", ") }) : null,
     members.seals ? say("acts.says-seals", { count: members.seals.length }) : null,

@@ -72,11 +72,15 @@ function likely({ role }, kind) {
   return { courier: 0, poll_chief: kind === "warehouse" ? 1 : 2, receiving_clerk: 1 }[role] ?? 3;
 }
 
-/** People assigned to one of these roles, here or nowhere in particular; by name. */
+/** People assigned to one of these roles, here or nowhere in particular; by role, then by name. */
 export function peopleFor(world, roles) {
   const atHome = (each) => roles.includes(each.role) && (!each.site || each.site === world.site || !rolesHere(world).includes(each.role));
   return [...world.people.values()].filter((person) => person.roles.some(atHome))
-    .sort((one, other) => nameOf(one).localeCompare(nameOf(other)));
+    .sort((one, other) => rank(one, roles) - rank(other, roles) || nameOf(one).localeCompare(nameOf(other)));
+}
+
+function rank(person, roles) {
+  return Math.min(...person.roles.map((each) => roles.indexOf(each.role)).filter((place) => place >= 0));
 }
 
 function nameOf(person) {

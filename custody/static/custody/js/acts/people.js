@@ -43,9 +43,11 @@ export function peopleStep({ end, heading: title, roles, near = true, choice = n
         finder.hidden = known.length <= MANY;
         const asked = find.value.trim().toLocaleLowerCase();
         const shown = known.filter((person) => people.includes(person.code) || !asked || person.name.toLocaleLowerCase().includes(asked));
+        const boxes = [...others.map((code) => context.world.people.get(code) ?? { code, name: code, roles: [] }), ...shown];
+        // In a long list those who are named stand first, where they are seen.
+        if (known.length > MANY) boxes.sort((one, other) => people.includes(other.code) - people.includes(one.code));
         redraw(list, h("fieldset", { class: "choices" }, h("legend", {}, say("acts.who-is-here")),
-          shown.map((person) => personBox(person, people, takes)),
-          others.map((code) => personBox(context.world.people.get(code) ?? { code, name: "", roles: [] }, people, takes))));
+          boxes.map((person) => personBox(person, people, takes))));
       }
       drawTop();
       drawList();

@@ -27,13 +27,14 @@ export function readingsStep({ wanted, heading = () => say("acts.read-the-seals"
     heading,
     needed: (draft, world) => wanted(draft, world).length > 0,
     lacking: () => null,
+    quiet: (draft, world) => unread(draft, world).length > 0,
     onward(draft, world) {
       const count = unread(draft, world).length;
       return count ? say("acts.go-on-unread", { count }) : say("acts.go-on");
     },
     show(host, context) {
       const asking = h("section", { class: "reading" });
-      const list = h("div");
+      const list = h("div", { class: "readings" });
       replace(host, asking, list);
       let panel = null;
 

@@ -2,7 +2,7 @@
 
 import { h } from "../dom.js";
 import { heading, say, word } from "../words.js";
-import { contentsOf, personName } from "./here.js";
+import { contentsOf, inOrder, personName } from "./here.js";
 
 /** A seal number with its digits in groups of four from the right, to be read and compared; copied, it has no gaps. */
 export function sealNumber(number) {
@@ -42,4 +42,14 @@ export function peopleText(world, codes) {
 /** A party in a sentence: its role and its people. */
 export function partyText(world, party) {
   return party.people.length ? say("acts.party", { people: peopleText(world, party.people), role: word(party.role) }) : word(party.role);
+}
+
+/** Things by their kind, for sentences: `{kind, codes}` in words. */
+export function byKind(world, codes) {
+  const groups = new Map();
+  for (const code of inOrder(world, codes)) {
+    const kind = world.items.get(code)?.kind;
+    groups.set(kind, [...(groups.get(kind) ?? []), code]);
+  }
+  return [...groups].map(([kind, group]) => ({ kind: kind ? heading(kind) : say("acts.not-on-list"), codes: group.join(", ") }));
 }

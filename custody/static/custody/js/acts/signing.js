@@ -32,7 +32,7 @@ export function signingStep(act) {
       const list = h("div");
       const asking = h("section", { class: "signing" });
       const finish = h("div", { class: "onward" });
-      replace(host, list, asking, finish);
+      replace(host, asking, list, finish);
 
       const left = () => signers.filter((code) => !signed.has(code));
 
