@@ -52,8 +52,8 @@ def evening(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch: 
 
 
 @pytest.fixture
-def address(evening: Evening) -> Iterator[str]:
-    """Where the application answers."""
+def server(own_database: BaseDatabaseWrapper) -> Iterator[str]:
+    """Where the application answers, whatever is on record."""
     server = ThreadedWSGIServer(("127.0.0.1", 0), QuietHandler)
     server.set_app(get_wsgi_application())
     thread = Thread(target=server.serve_forever, daemon=True)
@@ -62,3 +62,9 @@ def address(evening: Evening) -> Iterator[str]:
     server.shutdown()
     server.server_close()
     thread.join()
+
+
+@pytest.fixture
+def address(evening: Evening, server: str) -> str:
+    """Where the application answers with the evening on record."""
+    return server

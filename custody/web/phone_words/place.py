@@ -28,7 +28,7 @@ WORDS: dict[str, str | Promise] = {
     "place.here": _("What can be done here"),
     "place.next": _("Next: {act}"),
     "place.to-do": _("Still to do"),
-    "place.step-open": _("{step}: not done yet"),
+    "place.steps-open": _("{steps}: not on record yet"),
     "place.owed.one": _("{count} thing must still go back from here"),
     "place.owed.other": _("{count} things must still go back from here"),
     "place.see-what": _("See what"),

@@ -59,8 +59,8 @@ export function readingsStep({ wanted, heading = () => say("acts.read-the-seals"
         replace(asking, title, thing, place, below);
         number(say("acts.read-number"));
 
-        function number(words) {
-          replace(below, h("p", { class: "ask" }, words), h("div", { class: "buttons" }, NUMBERLESS.map((state) =>
+        function number(words, kind = "ask-for") {
+          replace(below, h("p", { class: kind }, words), h("div", { class: "buttons" }, NUMBERLESS.map((state) =>
             h("button", { type: "button", class: "quiet", onclick: () => keep({ ...seal, state }) }, say(foundAs(state))))));
           panel ??= context.scans(heard, { ask: "seal", host: place });
           panel.focus();
@@ -75,7 +75,7 @@ export function readingsStep({ wanted, heading = () => say("acts.read-the-seals"
           if (how === "typed" && keyed !== scan.number && !confirmed) {
             keyed = null;
             context.signal("ask", say("acts.typed-differently"));
-            return number(say("acts.typed-differently"));
+            return number(say("acts.typed-differently"), "last ask");
           }
           const reading = { ...seal, number: scan.number, ...(scan.maker ? { maker: scan.maker } : {}) };
           keyed = null;
@@ -86,7 +86,7 @@ export function readingsStep({ wanted, heading = () => say("acts.read-the-seals"
         function again(reading) {
           first = reading;
           context.signal("ask", say("acts.read-it-again"));
-          number(say("acts.read-it-again"));
+          number(say("acts.read-it-again"), "last ask");
           below.prepend(sealRead(reading.number));
         }
         function state(reading) {
@@ -127,7 +127,7 @@ export function readingsStep({ wanted, heading = () => say("acts.read-the-seals"
 function askState(host, reading, keep) {
   const buttons = HELD.map((state) => h("button", { type: "button", class: state === "intact" ? "" : "quiet", onclick: () => keep({ ...reading, state }) },
     say(foundAs(state))));
-  replace(host, reading.number ? sealRead(reading.number) : null, h("p", { class: "ask" }, say("acts.tug-and-twist")), h("div", { class: "buttons" }, buttons,
+  replace(host, reading.number ? sealRead(reading.number) : null, h("p", { class: "ask-for" }, say("acts.tug-and-twist")), h("div", { class: "buttons" }, buttons,
     reading.number ? null : NUMBERLESS.map((state) => h("button", { type: "button", class: "quiet", onclick: () => keep({ ...reading, state }) }, say(foundAs(state))))));
   buttons[0].focus();
 }

@@ -14,7 +14,7 @@ if (world) show();
 else replace(host, title, h("p", { class: "lead" }, say("acts.no-place")), h("p", {}, h("a", { class: "button", href: "/work/" }, say("acts.choose-place"))));
 
 function show() {
-  const owed = stillOwed(world);
+  const owed = stillOwed(world).filter((code, _, all) => !all.includes(world.items.get(code).container));
   const ours = owed.filter((code) => world.items.get(code).holder);
   const nobodys = owed.filter((code) => !world.items.get(code).holder);
   replace(host, title, h("p", { class: "lead" }, siteOf(world).name),

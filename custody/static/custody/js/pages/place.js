@@ -3,7 +3,7 @@
 import { heldHere, pollsClosed, siteOf, stillOwed } from "../acts/here.js";
 import { h, replace } from "../dom.js";
 import * as pocket from "../phone/pocket.js";
-import { heading, say } from "../words.js";
+import { heading, say, word } from "../words.js";
 import { choosePlace, fetchPocket } from "./choose.js";
 import { startFrame } from "./frame.js";
 
@@ -70,7 +70,7 @@ function toDo(kind) {
   const steps = pollsClosed(world) ? undone(after) : opened ? [] : undone(before);
   const owed = pollsClosed(world) ? stillOwed(world).length : 0;
   const lines = [
-    ...steps.map((step) => [say("place.step-open", { step: heading(step) }), "/work/steps/", say("place.to-steps")]),
+    ...(steps.length ? [[say("place.steps-open", { steps: heading(steps.map(word).join(", ")) }), "/work/steps/", say("place.to-steps")]] : []),
     ...(owed ? [[say("place.owed", { count: owed }), "/work/missing/", say("place.see-what")]] : []),
   ];
   return h("section", {}, h("h2", { class: "titled" }, say("place.to-do")), lines.length
