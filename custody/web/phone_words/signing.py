@@ -32,5 +32,8 @@ WORDS: dict[str, str | Promise] = {
     "signing.record-it": _("Record it"),
     "signing.record-without.one": _("Record it without {count} signature"),
     "signing.record-without.other": _("Record it without {count} signatures"),
+    "signing.not-saved": _(
+        "This could not be saved: the phone may be full. Nothing is lost yet. Make room, then record it again."
+    ),
     "signing.what-is-missing": _("The record will find that a signature is missing. It can still be given later."),
 }

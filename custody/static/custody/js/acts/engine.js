@@ -67,6 +67,7 @@ export async function run(act, host, world, asked) {
   const [kept, last] = [await drafts.get(act.name), await lastPeople(world.site)];
   const steps = [...act.steps, reviewStep(act), signingStep(act)];
   const begun = kept?.site === world.site ? kept : fresh(act, world, asked);
+  host.dataset.inHand = "";  // a newer program must not take over now
   const desk = openDesk({ act, steps, host, world, last }, begun);
   desk.show(steps.find((step) => step.id === begun.step && isNeeded(step, begun, world)) ?? desk.visible()[0]);
 }
@@ -118,6 +119,7 @@ function openDesk({ act, steps, host, world, last }, begun) {
     },
     async done(members) {
       leave();
+      delete host.dataset.inHand;
       await drafts.clear(act.name);
       await keepLastPeople(world.site, members);
       await showDone(act, host, members, await getWorld());

@@ -107,6 +107,7 @@ export function signingStep(act) {
         const keys = context.world.people.get(badge.person)?.keys ?? [];
         if (!keys.includes(encode(signer.publicKey))) return false;
         envelope = envelope ? await addSignature(envelope, signer) : await signEnvelope(members, [signer]);
+        badge.secret.fill(0);
         signed.add(badge.person);
         context.signal("good", say("signing.signed", { name: personName(context.world, badge.person) }));
         draw();
@@ -114,9 +115,16 @@ export function signingStep(act) {
       }
 
       async function save(event) {
-        event.currentTarget.disabled = true;
-        await outbox.add(envelope, act.sentences(members, context.world)[0]);
-        await context.done(members);
+        const button = event.currentTarget;
+        button.disabled = true;
+        try {
+          await outbox.add(envelope, act.sentences(members, context.world)[0]);
+        } catch {
+          button.disabled = false;
+          askBadge(say("signing.not-saved"));
+          return context.signal("bad", say("signing.not-saved"));
+        }
+        return context.done(members);
       }
       draw();
       askBadge();

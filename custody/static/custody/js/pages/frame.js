@@ -1,11 +1,13 @@
 /** What every page of the phone does first: says where it is and what waits, and sends what can be sent. */
 
 import { siteOf } from "../acts/here.js";
+import { startStatus } from "../phone/status.js";
 import { getWorld } from "../phone/world.js";
 
 /** The world that is kept on this phone, or `null` where no place was chosen yet. */
 export async function startFrame() {
-  const world = await getWorld();
+  startStatus();
+  const world = await getWorld().catch(() => null);
   if (world) document.getElementById("here").textContent = siteOf(world).name;
   return world;
 }
