@@ -7,13 +7,16 @@ a page shows comes from the phone itself: the pocket register it was given, the 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 from csp.constants import WASM_UNSAFE_EVAL
 from csp.decorators import csp_update
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
+from django.template.loader import get_template
 from django.templatetags.static import static
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
@@ -46,6 +49,17 @@ def frame(view: View) -> View:
     return require_safe(cache_control(no_cache=True)(decoding(view)))
 
 
+def list_frames() -> list[str]:
+    """The addresses of all frames."""
+    return [reverse(name) for name in ("work", "work-missing", "work-outbox", *(f"work-{act}" for act in ACTS))]
+
+
+def list_templates() -> list[Path]:
+    """The files that the frames are made of."""
+    base: Any = get_template("work/base.html")
+    return sorted(Path(base.origin.name).parent.glob("*.html"))
+
+
 def frame_data() -> dict[str, Any]:
     """What every frame carries for its scripts (`work/data.html`)."""
     return {"words": phone_words(), "files": {name: static(path) for name, path in FILES.items()}}
@@ -59,6 +73,11 @@ def place(request: HttpRequest) -> HttpResponse:
 @frame
 def act(request: HttpRequest, name: str) -> HttpResponse:
     return render(request, "work/act.html", {**frame_data(), "act": name, "title": ACTS[name]})
+
+
+@frame
+def outbox(request: HttpRequest) -> HttpResponse:
+    return render(request, "work/outbox.html", frame_data())
 
 
 @frame

@@ -90,6 +90,8 @@ WORDS: dict[str, str | Promise] = {
     "acts.review": _("Is this right?"),
     "acts.to-signing": _("Yes, sign it"),
     "acts.record-will-say": _("The record will say"),
+    "acts.left-release": _("Not scanned, and so staying here"),
+    "acts.left-receive": _("Not scanned, and so not received"),
     "acts.record-will-find": _("The record will find"),
     "acts.finds-nothing": _("Nothing that this phone can see."),
     "acts.finds-how": _("Put it right now if you can. If that is how it is, sign it: the record takes what happened."),

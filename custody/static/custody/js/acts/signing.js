@@ -32,7 +32,8 @@ export function signingStep(act) {
       const list = h("div");
       const asking = h("section", { class: "signing" });
       const finish = h("div", { class: "onward" });
-      replace(host, asking, list, finish);
+      const unsaved = h("p", { class: "lacking", role: "alert" });
+      replace(host, asking, list, unsaved, finish);
 
       const left = () => signers.filter((code) => !signed.has(code));
 

@@ -1,0 +1,79 @@
+/** What waits to be sent, what the log did not take and why, and what is on record; to be sent now, or carried as a file. */
+
+import { announce, focusOn, h, redraw, replace } from "../dom.js";
+import * as outbox from "../phone/outbox.js";
+import { membersOf } from "../record/envelope.js";
+import { say } from "../words.js";
+import { startFrame } from "./frame.js";
+
+const host = document.getElementById("outbox");
+const said = h("p", { role: "status", class: "lead" });
+const lists = h("div");
+
+await startFrame();
+replace(host, said, lists);
+await draw();
+outbox.onChange(draw);
+
+async function draw() {
+  const items = await outbox.list();
+  const of = (state) => items.filter((item) => item.state === state);
+  const [waiting, parked, sent] = [of("waiting"), of("parked"), of("sent").reverse()];
+  redraw(lists,
+    waiting.length + parked.length ? null : h("p", { class: "empty" }, say("outbox.empty")),
+    waiting.length ? section("outbox.waits", waiting.map((item) => h("li", {}, head(item)))) : null,
+    parked.length ? section("outbox.parked", parked.map(refused), h("p", {}, say("outbox.parked-why"))) : null,
+    waiting.length + parked.length ? carrying(waiting.length) : null,
+    sent.length ? section("outbox.sent", sent.map((item) => h("li", {}, head(item),
+      h("a", { class: "tap", href: `/entries/${item.id}/` }, say("outbox.line", { seq: item.receipt.seq, log: item.receipt.log }))))) : null);
+}
+
+function section(title, rows, ...lead) {
+  return h("section", {}, h("h2", { class: "titled" }, say(title)), lead, h("ul", { class: "letters" }, rows));
+}
+
+function head(item) {
+  const at = new Date(membersOf(item.envelope).at);
+  const format = { dateStyle: "medium", timeStyle: "short" };
+  const words = new Intl.DateTimeFormat(document.documentElement.lang, format).format(at);
+  return h("p", {}, h("b", {}, item.summary), " ", h("time", { class: "soft", datetime: at.toISOString() }, words));
+}
+
+/** A refused entry: why, at the member it is about; and taking it off the list, in two taps. */
+function refused(item) {
+  const { detail, code, errors = [] } = item.problem;
+  const button = h("button", { type: "button", class: "quiet", "data-key": item.id, onclick: sure }, say("outbox.take-off"));
+  return h("li", {}, head(item),
+    h("p", { class: "lacking" }, detail, " ", h("span", { class: "code soft" }, code)),
+    errors.length ? h("ul", {}, errors.map((error) => h("li", {}, h("span", { class: "code" }, say("outbox.at-member", { path: error.path })), ": ", error.detail))) : null,
+    button);
+
+  function sure() {
+    replace(button, say("outbox.take-off-sure"));
+    button.onclick = async () => {
+      await outbox.removeParked(item.id);
+      announce(say("outbox.taken-off"));
+    };
+    button.removeEventListener("click", sure);
+  }
+}
+
+function carrying(waiting) {
+  return h("section", {}, h("div", { class: "buttons" },
+    waiting ? h("button", { type: "button", "data-key": "send", onclick: sendNow }, say("outbox.send-now")) : null,
+    h("button", { type: "button", class: "quiet", "data-key": "save", onclick: saveFile }, say("outbox.save-file"))),
+  h("p", { class: "soft" }, say("outbox.save-file-how")));
+}
+
+async function sendNow() {
+  replace(said, say("outbox.sending"));
+  const done = await outbox.send();
+  replace(said, say(done ? "outbox.done" : "outbox.could-not"));
+  focusOn(said);
+}
+
+async function saveFile() {
+  const address = URL.createObjectURL(await outbox.asFile());
+  h("a", { href: address, download: `custody-${new Date().toISOString().slice(0, 16).replace(":", "")}.jsonl` }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}

@@ -1,0 +1,45 @@
+/** What the phone keeps, in one IndexedDB: the outbox, the pocket registers, acts in hand, and settings. */
+
+const NAME = "custody";
+const VERSION = 1;
+const STORES = { outbox: "id", pockets: "site", drafts: null, settings: null };
+
+let opened = null;
+
+function open() {
+  opened ??= new Promise((resolve, reject) => {
+    const asked = indexedDB.open(NAME, VERSION);
+    asked.onupgradeneeded = () => {
+      for (const [store, keyPath] of Object.entries(STORES)) asked.result.createObjectStore(store, keyPath ? { keyPath } : undefined);
+    };
+    asked.onsuccess = () => {
+      // Another page with a newer program must not wait for this one.
+      asked.result.onversionchange = () => { asked.result.close(); opened = null; };
+      resolve(asked.result);
+    };
+    asked.onerror = () => { opened = null; reject(asked.error); };
+  });
+  return opened;
+}
+
+/** Read from a store: `ask` makes one request of it. */
+export async function read(store, ask) {
+  return run(await open(), store, "readonly", ask);
+}
+
+/**
+ * Change a store. Resolves when the change is on the disk, not only on its way there, so that an empty battery takes nothing
+ * back; rejects, with nothing changed, for instance with a `QuotaExceededError`. `ask` may make several requests; the last one's result is given.
+ */
+export async function write(store, ask) {
+  return run(await open(), store, "readwrite", ask);
+}
+
+function run(database, store, mode, ask) {
+  return new Promise((resolve, reject) => {
+    const transaction = database.transaction(store, mode, { durability: "strict" });
+    const asked = ask(transaction.objectStore(store));
+    transaction.oncomplete = () => resolve(asked?.result);
+    transaction.onabort = transaction.onerror = () => reject(transaction.error ?? asked?.error);
+  });
+}

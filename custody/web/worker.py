@@ -1,0 +1,61 @@
+"""The service worker that lets the pages under `/work/` start without a network, and the list of files that it keeps."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+from django.contrib.staticfiles import finders
+from django.http import HttpRequest, HttpResponse
+from django.templatetags.static import static
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_safe
+
+from custody.web import work
+
+SCRIPTS = "custody/js"
+SOURCE = f"{SCRIPTS}/worker.js"
+NOT_AT_WORK = {SOURCE, f"{SCRIPTS}/pages/enrol.js", f"{SCRIPTS}/pages/sign_in.js", f"{SCRIPTS}/pages/sign_out.js"}
+
+
+@require_safe
+@cache_control(no_cache=True)
+def worker(request: HttpRequest) -> HttpResponse:
+    """The script. It is another one whenever a file of the list is: then a browser takes it for a newer version."""
+    files = sorted(list_files())
+    text = f"const VERSION = {json.dumps(version())};\nconst FILES = {json.dumps(files, indent=0)};\n{_read(SOURCE).decode()}"
+    return HttpResponse(text, content_type="text/javascript; charset=utf-8")
+
+
+def list_files() -> Iterator[str]:
+    """Addresses of all that the pages need: the frames, their looks, every module, the decoder."""
+    yield from work.list_frames()
+    for path in _paths():
+        yield static(path)
+
+
+@cache
+def version() -> str:
+    """A hash of everything on the list as this program has it: files, and the code and words that the frames are made of."""
+    root = Path(work.__file__).resolve().parent
+    sources = [*root.glob("*.py"), *root.glob("phone_words/*.py"), *work.list_templates()]
+    parts = [_read(path) for path in _paths()] + [path.read_bytes() for path in sorted(sources)]
+    return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()[:16]
+
+
+@cache
+def _paths() -> tuple[str, ...]:
+    found = finders.find(SCRIPTS)
+    assert isinstance(found, str)
+    modules = {f"{SCRIPTS}/{path.relative_to(found).as_posix()}" for path in Path(found).rglob("*.js")}
+    looks = {"custody/style.css", "custody/work.css", "custody/mark.svg"}
+    return tuple(sorted((modules - NOT_AT_WORK) | looks | set(work.FILES.values())))
+
+
+def _read(path: str) -> bytes:
+    found = finders.find(path)
+    assert isinstance(found, str), path
+    return Path(found).read_bytes()
