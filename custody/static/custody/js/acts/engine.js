@@ -11,6 +11,7 @@
  *       payload(draft, world) -> members,                // the entry's own: {kind, site, …parties, …}. Never id, v, log, election,
  *                                                        // at, offset, note, observers: they are added here
  *       sentences(members, world) -> [text],             // what the record will say, for the review
+ *       left(draft, world) -> {words, codes},            // optional: what was offered and not taken, for the review
  *       after(members, world) -> [{href, words}],        // optional: what comes next, best first, for the page "Saved on this phone"
  *     }
  *

@@ -42,6 +42,7 @@ function handoff({ name, near, offered }) {
       ...given("loose_seals", draft.loose),
     }),
     sentences,
+    left: (draft, world) => ({ words: say(`acts.left-${near}`), codes: offered(draft, world).filter((code) => !draft.items.includes(code)) }),
     after: (members, world) => after(near, world),
   };
 }

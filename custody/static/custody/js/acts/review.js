@@ -4,6 +4,7 @@ import { foresee } from "../foresight/findings.js";
 import { h, redraw, replace } from "../dom.js";
 import { say } from "../words.js";
 import { peopleFor, personName } from "./here.js";
+import { itemLine } from "./shown.js";
 
 /** The members of an entry but for those that are fixed when signing begins. */
 export function membersOf(act, draft, world) {
@@ -25,9 +26,10 @@ export function reviewStep(act) {
     onward: () => say("acts.to-signing"),
     show(host, context) {
       const says = h("div");
+      const left = h("div");
       const finds = h("div");
       const note = h("textarea", { id: "note", rows: 3, maxlength: 2000, "aria-describedby": "note-caution", onchange: () => context.change({ note: note.value }) }, context.draft.note);
-      replace(host, says, finds,
+      replace(host, says, left, finds,
         h("details", { class: "aside", open: Boolean(context.draft.note) }, h("summary", {}, say("acts.note")),
           h("p", { class: "field" }, h("label", { for: "note" }, say("acts.note-label")), note),
           h("p", { class: "soft", id: "note-caution" }, say("acts.note-stays"))),
@@ -36,12 +38,21 @@ export function reviewStep(act) {
         const members = membersOf(act, context.draft, context.world);
         replace(says, h("section", {}, h("h2", { class: "titled" }, say("acts.record-will-say")),
           h("ul", { class: "says" }, act.sentences(members, context.world).map((text) => h("li", {}, text)))));
+        replace(left, leftOver(act, context));
         replace(finds, findings(foresee(members, context.world)));
       }
       draw();
       return draw;
     },
   };
+}
+
+/** What was on the list and was not scanned: it may be short, or it may stay. */
+function leftOver(act, context) {
+  const { words, codes } = act.left?.(context.draft, context.world) ?? { codes: [] };
+  if (!codes.length) return null;
+  return h("section", {}, h("h2", { class: "titled" }, words),
+    h("ul", { class: "ticks" }, codes.map((code) => h("li", { class: "open" }, itemLine(context.world, code)))));
 }
 
 function findings(found) {
