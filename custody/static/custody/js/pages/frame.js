@@ -2,7 +2,6 @@
 
 import { siteOf } from "../acts/here.js";
 import { startStatus } from "../phone/status.js";
-import { startStatus } from "../phone/status.js";
 import { getWorld } from "../phone/world.js";
 
 /** The world that is kept on this phone, or `null` where no place was chosen yet. */
