@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import hashlib
+
 from django.conf import settings
 from django.db import models
 
 from custody.models.register import CODE
+
+
+def digest_of(token: str) -> str:
+    """By what a token is known. It holds 256 bits of chance, so that one round of SHA-256 is enough."""
+    return hashlib.sha256(token.encode()).hexdigest()
 
 
 class Token(models.Model):

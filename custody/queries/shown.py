@@ -9,7 +9,7 @@ from django.conf import settings
 from custody import clock, store
 from custody.errors import CustodyError
 from custody.models.register import Jurisdiction
-from custody.queries.logs import find_jurisdiction, find_log
+from custody.queries.logs import MAIN, find_jurisdiction, find_log
 from custody.queries.moments import present
 
 
@@ -29,11 +29,14 @@ class Shown:
     now: int = 0
 
 
-def get_shown() -> Shown:
-    """Raises `CustodyError("which-jurisdiction")` where the register holds several: a page shows one."""
-    rehearsal, now = settings.CUSTODY_REHEARSAL, clock.now()
+def get_shown(jurisdiction: str | None = None, log: str | None = None) -> Shown:
+    """What pages show, or the log of that name for a program whose token belongs to it.
+
+    Raises `CustodyError("which-jurisdiction")` where the register holds several and none is named: a page shows one.
+    """
+    rehearsal, now = settings.CUSTODY_REHEARSAL if log is None else ("" if log == MAIN else log), clock.now()
     try:
-        code = find_jurisdiction()
+        code = find_jurisdiction(jurisdiction)
     except CustodyError as error:
         if error.code != "no-jurisdiction":
             raise
@@ -42,7 +45,7 @@ def get_shown() -> Shown:
     name, timezone = row or (code, "UTC")
     shown = Shown(jurisdiction=code, name=name, timezone=timezone, rehearsal=rehearsal, now=now)
     try:
-        log = find_log(code, rehearsal)
+        found = find_log(code, rehearsal)
     except CustodyError:
         return shown
-    return replace(shown, log=log, now=present(log, now))
+    return replace(shown, log=found, now=present(found, now))

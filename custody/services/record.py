@@ -29,7 +29,7 @@ from custody.domain.recorded import record_entry as entry_on_record
 from custody.domain.register import Register
 from custody.errors import Refused
 from custody.ledger.canonical import parse_canonical
-from custody.ledger.envelope import Envelope, dump_envelope, parse_envelope, verify_envelope
+from custody.ledger.envelope import Envelope, dump_envelope, parse_envelope, parse_envelope_bytes, verify_envelope
 from custody.ledger.tiles import MAX_ENTRY_BYTES
 from custody.projections.apply import apply
 from custody.projections.recorded_lines import join_signatures, record_lines
@@ -60,7 +60,7 @@ class Receipt:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrival:
-    """One envelope as it came in, decoded from JSON, with its time of receipt."""
+    """One envelope as it came in, as the bytes of its JSON or decoded, with its time of receipt."""
 
     envelope: object
     received: int
@@ -131,7 +131,8 @@ def record_entry(log: store.LogHead, envelope: object, *, received: int) -> Rece
 def _open(log: store.LogHead, register: Register, arrival: Arrival) -> _Opened | Refused:
     """Steps 1 and 2: believe the bytes first, then read what they say."""
     try:
-        envelope = parse_envelope(arrival.envelope)
+        came = arrival.envelope
+        envelope = parse_envelope_bytes(came) if isinstance(came, bytes) else parse_envelope(came)
         payload = parse_canonical(envelope.payload)
         ring = {keyid: register.keys[keyid].public_key for keyid in _keyids(envelope) if keyid in register.keys}
         verify_envelope(envelope, ring)

@@ -6,26 +6,21 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
-from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
+from custody.queries import rights
 from custody.queries.shown import Shown, get_shown
 
 View = Callable[..., HttpResponse]
 
 
-def is_open(shown: Shown) -> bool:
-    """Whether a page may be read without signing in: a rehearsal, or a machine for development."""
-    return bool(shown.rehearsal) or settings.DEBUG
-
-
 def may_see_people(request: HttpRequest, shown: Shown) -> bool:
-    """Whether names and phone numbers of people are shown; everybody else reads their codes."""
-    return bool(shown.rehearsal) or (request.user.is_authenticated and request.user.is_staff)
+    """Whether names and phone numbers of people are shown to whoever asks."""
+    return rights.may_see_people(rights.visitor_of(request.user), shown)
 
 
 def page(view: View) -> View:
@@ -39,7 +34,7 @@ def page(view: View) -> View:
         if "\0" in request.path_info or any("\0" in value for value in request.GET.values()):
             raise BadRequest("A zero character in the address.")
         shown = get_shown()
-        if not is_open(shown) and not request.user.is_authenticated:
+        if not rights.may_read(rights.visitor_of(request.user), shown):
             return redirect_to_login(request.get_full_path())
         return view(request, shown, **arguments)
 

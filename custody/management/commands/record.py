@@ -14,7 +14,8 @@ from custody.domain.instants import parse_instant
 from custody.errors import CustodyError, Refused
 from custody.management.command import DATA_AT_FAULT, USE_AT_FAULT, require_database
 from custody.management.log_command import LogCommand, open_input
-from custody.queries.logs import MAIN, find_jurisdiction
+from custody.queries.logs import find_jurisdiction
+from custody.services.open_log import open_log_for_entries
 from custody.services.record import Arrival, record_entries
 
 BATCH = 100
@@ -85,8 +86,7 @@ class Command(LogCommand):
 
 def _log(jurisdiction: str | None, rehearsal: str | None) -> store.LogHead:
     """The log, made at first use."""
-    kind = store.LogKind.REHEARSAL if rehearsal else store.LogKind.MAIN
-    return store.make_log(find_jurisdiction(jurisdiction), rehearsal or MAIN, kind)
+    return open_log_for_entries(find_jurisdiction(jurisdiction), rehearsal or "")
 
 
 def _batches(lines: Iterator[Line]) -> Iterator[list[Line]]:

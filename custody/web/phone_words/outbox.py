@@ -33,8 +33,6 @@ WORDS = {
     "outbox.lacks-worker": _(
         "This browser cannot open these pages without a network. Once a page is open it goes on working: do not close it."
     ),
-    "outbox.no-room": _("There is no room left on this phone. Nothing was saved. Make room, then record it again."),
-    "outbox.not-kept": _("This phone could not save it. Nothing was lost: try again, or use the paper form."),
     "outbox.empty": _("Nothing waits. What was recorded on this phone has been sent."),
     "outbox.waits": _("Waits to be sent"),
     "outbox.parked": _("Not taken by the log"),
