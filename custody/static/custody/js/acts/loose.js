@@ -3,7 +3,7 @@
 import { h, redraw, replace } from "../dom.js";
 import { say } from "../words.js";
 
-const NUMBER = /^([A-Z-]*)([0-9]+)$/;
+const NUMBER = /^(.*?)([0-9]{1,15})$/;
 const MOST = 10_000;
 
 /** A run as the entry has it, or `null` where first and last are no run: one prefix, one width, first ≤ last, at most 10,000. */
