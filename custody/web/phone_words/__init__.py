@@ -11,12 +11,13 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import acts, outbox, place, signing
+from custody.web.phone_words import acts, foresight, outbox, place, signing
 
 StrOrPromise = str | Promise
 
 AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     acts.WORDS,
+    foresight.WORDS,
     outbox.WORDS,
     place.WORDS,
     signing.WORDS,
