@@ -29,7 +29,7 @@ function mostAsked(members, world, codes) {
   const place = siteKind(world, members.site);
   const { controlled, exceptions } = world.policy.people;
   const asked = Array.from(kinds, (kind) => exceptions.find((each) =>
-    (each.kind ?? kind) === kind && (each.act ?? members.kind) === members.kind && (each.site ?? place) === place)?.people ?? controlled);
+    each.kind === kind && each.act === members.kind && each.site_kind === place)?.number ?? controlled);
   return Math.max(...asked);
 }
 
