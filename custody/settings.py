@@ -180,7 +180,7 @@ STATIC_ROOT = CUSTODY_DATA / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     # Names with the hash of the content, for ever in a browser's cache; in debug mode, the plain names.
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "custody.static_files.HashedStaticFiles"},
 }
 
 REST_FRAMEWORK = {
