@@ -114,7 +114,12 @@ function openDesk({ act, steps, host, world, last }, begun) {
     },
     goTo: (id) => show(steps.find((step) => step.id === id)),
     scans(fn, { ask, host: place }) {
-      const panel = openScanner(place, { ask, onScan: (text, how) => fn(readScan(text, world), how) });
+      const panel = openScanner(place, { ask, onScan(text, how) {
+        const found = readScan(text, world);
+        if (!found.slip) return fn(found, how);
+        panel.say(say(`scanning.slip-${found.slip}`));
+        signal("ask", say(`scanning.slip-${found.slip}`));
+      } });
       panels.push(panel);
       return panel;
     },

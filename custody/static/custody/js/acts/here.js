@@ -1,5 +1,7 @@
 /** What can be known about this place, its people and its things from the world that is kept on the phone. */
 
+import { contents } from "../phone/world.js";
+
 /** Who answers at a kind of place, and for which purposes things come and go there, the most usual first. */
 const ROLES_HERE = {
   warehouse: ["warehouse_clerk"],
@@ -104,7 +106,7 @@ export function inOrder(world, codes) {
 }
 
 export function contentsOf(world, container) {
-  return inOrder(world, [...world.items.values()].filter((item) => item.container === container).map((item) => item.code));
+  return inOrder(world, contents(world, container));
 }
 
 /** What a party has in its hands, without what lies inside something else. */
@@ -124,7 +126,10 @@ export function stillOwed(world) {
   return inOrder(world, owed.map((item) => item.code));
 }
 
-/** The seals in place on a thing, as `{item, point}`. */
+/** The seals in place on a thing, as `{item, point}`, in the order of its seal points. */
 export function sealsOn(world, code) {
-  return Object.keys(world.items.get(code)?.seals ?? {}).map((point) => ({ item: code, point }));
+  const { seals = {}, seal_points: points = [] } = world.items.get(code) ?? {};
+  const there = Object.keys(seals);
+  return [...points.filter((point) => there.includes(point)), ...there.filter((point) => !points.includes(point))]
+    .map((point) => ({ item: code, point }));
 }

@@ -59,7 +59,8 @@ function findings(found) {
   const title = h("h2", { class: "titled" }, say("acts.record-will-find"));
   if (!found.length) return h("section", {}, title, h("p", { class: "good-word" }, say("acts.finds-nothing")));
   return h("section", {}, title, h("p", {}, say("acts.finds-how")),
-    h("ul", { class: "finds" }, found.map(({ rule, words }) => h("li", { "data-rule": rule }, words))));
+    h("ul", { class: "finds" }, found.map(({ rule, severity, words }) => h("li", { "data-rule": rule },
+      h("span", { class: `tag ${severity}` }, say(`acts.finds-${severity}`)), " ", words))));
 }
 
 function observers(context) {

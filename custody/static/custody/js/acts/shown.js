@@ -14,7 +14,7 @@ export function sealNumber(number) {
 /** What a thing is called in a sentence: its description, or its kind, and its code. */
 export function itemText(world, code) {
   const item = world.items.get(code);
-  return item ? `${item.description || heading(item.kind)} ${code}` : code;
+  return item?.kind ? `${item.description || heading(item.kind)} ${code}` : code;
 }
 
 /** A thing as a line of a list: what it is, its code and tag, and what lies in it. */
@@ -22,7 +22,7 @@ export function itemLine(world, code) {
   const item = world.items.get(code);
   const inside = contentsOf(world, code);
   return h("span", { class: "thing" },
-    h("b", {}, item ? item.description || heading(item.kind) : say("acts.not-on-list")),
+    h("b", {}, item?.kind ? item.description || heading(item.kind) : say("acts.not-on-list")),
     h("span", { class: "code" }, item?.tag ? `${code} · ${item.tag}` : code),
     inside.length ? h("span", { class: "soft small" }, say("acts.in-it", { things: inside.map((each) => nested(world, each)).join(", ") })) : null);
 }

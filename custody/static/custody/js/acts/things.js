@@ -55,7 +55,7 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
         if (item?.container && !offered(context.draft, context.world).includes(code)) return inside(code, item.container);
         if (kits && !context.draft.kit) openKit(kitOf(context.world, code), { quiet: true });
         tick(code);
-        if (!item) tell("ask", say("acts.added-unknown", { code }));
+        if (!item?.kind) tell("ask", say("acts.added-unknown", { code }));
       }
       function inside(code, container) {
         const words = { thing: itemText(context.world, code), container: itemText(context.world, container) };
