@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
-from custody.web import access, entries, findings, items, start, work, worker
+from custody.web import access, entries, findings, items, photo, start, work, worker
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -17,6 +17,7 @@ urlpatterns = [
     path("entries/<str:entry_id>/", entries.show_entry, name="entry"),
     path("work/", work.place, name="work"),
     path("work/outbox/", work.outbox, name="work-outbox"),
+    path("work/photo/", photo.read_photo, name="read-photo"),
     path("work/worker.js", worker.worker, name="worker"),
     path("work/missing/", work.missing, name="work-missing"),
     *(path(f"work/{name}/", work.act, {"name": name}, name=f"work-{name}") for name in work.ACTS),

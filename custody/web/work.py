@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from csp.constants import WASM_UNSAFE_EVAL
+from csp.constants import SELF, WASM_UNSAFE_EVAL
 from csp.decorators import csp_update
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
@@ -37,7 +37,7 @@ ACTS: dict[str, StrOrPromise] = {
 }
 """Each act that is done and signed at a place, with the title of its page."""
 
-FILES: dict[str, str] = {}
+FILES: dict[str, str] = {"reader": "vendor/zxing/reader/index.js", "readerWasm": "vendor/zxing/reader.wasm"}
 """Files that scripts fetch by a name of theirs, and where they stand among the static files."""
 
 View = Callable[..., HttpResponseBase]
@@ -45,7 +45,7 @@ View = Callable[..., HttpResponseBase]
 
 def frame(view: View) -> View:
     """A page of the phone: to be kept, asked for anew where there is a network, and able to decode pictures."""
-    decoding = csp_update({"script-src": [WASM_UNSAFE_EVAL]})
+    decoding = csp_update({"script-src": [WASM_UNSAFE_EVAL], "media-src": [SELF, "blob:"]})
     return require_safe(cache_control(no_cache=True)(decoding(view)))
 
 

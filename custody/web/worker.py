@@ -52,7 +52,7 @@ def _paths() -> tuple[str, ...]:
     assert isinstance(found, str)
     modules = {f"{SCRIPTS}/{path.relative_to(found).as_posix()}" for path in Path(found).rglob("*.js")}
     looks = {"custody/style.css", "custody/work.css", "custody/mark.svg"}
-    return tuple(sorted((modules - NOT_AT_WORK) | looks | set(work.FILES.values())))
+    return tuple(sorted((modules - NOT_AT_WORK) | looks | set(work.FILES.values()) | {"vendor/zxing/share.js"}))
 
 
 def _read(path: str) -> bytes:

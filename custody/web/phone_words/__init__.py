@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import acts, foresight, outbox, place, signing
+from custody.web.phone_words import acts, foresight, outbox, place, scanning, signing
 
 StrOrPromise = str | Promise
 
@@ -20,6 +20,7 @@ AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     foresight.WORDS,
     outbox.WORDS,
     place.WORDS,
+    scanning.WORDS,
     signing.WORDS,
 )
 
