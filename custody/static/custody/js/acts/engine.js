@@ -4,7 +4,7 @@
  *
  * AN ACT, one module in `acts/`, entered in `acts/all.js`:
  *
- *     export const pack = {
+ *     pack = {
  *       name: "pack",                                    // as in the address /work/pack/
  *       steps: [step, …],                                // its own; review, signing and done are added here
  *       start(world, asked) -> draft members,            // what is filled in at the beginning; `asked` is the address's URLSearchParams
