@@ -9,3 +9,5 @@ class HashedStaticFiles(CompressedManifestStaticFilesStorage):
     """Rewrites the paths in `import` statements too, so that a module asks for exactly the modules it was made with."""
 
     support_js_module_import_aggregation = True
+    # A pass settles the names of one more layer of modules: as many as the longest chain of imports has. A ring would never end.
+    max_post_process_passes = 20
