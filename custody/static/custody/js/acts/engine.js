@@ -61,6 +61,7 @@ import { keepLastPeople, lastPeople } from "./last.js";
 import { reviewStep } from "./review.js";
 import { signingStep } from "./signing.js";
 
+const SECOND_ENTER = 1000;
 const TAKES_ENTER = "a, button, input, select, summary, textarea";
 
 /** Go through an act in `host`, from where it was left on this phone, or from its beginning. */
@@ -88,6 +89,7 @@ function openDesk({ act, steps, host, world, last }, begun) {
   let refresh = null;
   let panels = [];
   let button = null;
+  let scanned = -Infinity;
   const lack = h("p", { class: "lacking", role: "alert" });
 
   const visible = () => steps.filter((step) => isNeeded(step, draft, world));
@@ -162,8 +164,11 @@ function openDesk({ act, steps, host, world, last }, begun) {
     if (panels.length && matchMedia("(pointer: fine)").matches) panels[0].focus();
   }
 
+  /** Enter goes on, also from the empty field of the scanning panel; but not the second Enter that some scanners send. */
   host.addEventListener("keydown", (event) => {
-    if (event.key !== "Enter" || event.defaultPrevented || current.bare || event.target.closest(TAKES_ENTER)) return;
+    if (event.key !== "Enter" || event.defaultPrevented || current.bare || current.quiet?.(draft, world)) return;
+    const isEmptyField = event.target.matches(".scan-field input") && !event.target.value && performance.now() - scanned > SECOND_ENTER;
+    if (!isEmptyField && event.target.closest(TAKES_ENTER)) return;
     event.preventDefault();
     context.next();
   });

@@ -32,96 +32,119 @@ export function readingsStep({ wanted, heading = () => say("acts.read-the-seals"
       const count = unread(draft, world).length;
       return count ? say("acts.go-on-unread", { count }) : say("acts.go-on");
     },
-    show(host, context) {
-      const asking = h("section", { class: "reading" });
-      const list = h("div", { class: "readings" });
-      replace(host, asking, list);
-      let panel = null;
-
-      function keep(reading) {
-        const others = (context.draft.readings ?? []).filter((each) => !isOf(each, reading));
-        context.change({ readings: [...others, reading] });
-        ask(unread(context.draft, context.world)[0]);
-      }
-
-      /** Ask for one seal: the whole of its reading stands in this function's variables, and a reload begins it anew. */
-      function ask(seal) {
-        panel?.close();
-        panel = null;
-        if (!seal) return finished();
-        const on = expected(context.world, seal);
-        let keyed = null;
-        let first = null;
-        const title = h("h2", { tabindex: "-1" }, say("acts.seal-at", { point: seal.point }));
-        const thing = h("p", { class: "which" }, itemLine(context.world, seal.item));
-        const place = h("div");
-        const below = h("div");
-        replace(asking, title, thing, place, below);
-        number(say("acts.read-number"));
-
-        function number(words, kind = "ask-for") {
-          replace(below, h("p", { class: kind }, words), h("div", { class: "buttons" }, NUMBERLESS.map((state) =>
-            h("button", { type: "button", class: "quiet", onclick: () => keep({ ...seal, state }) }, say(foundAs(state))))));
-          panel ??= context.scans(heard, { ask: "seal", host: place });
-          panel.focus();
-        }
-        function heard(scan, how) {
-          if (scan.type !== "seal") return void context.signal("ask", say("acts.that-is-no-seal"));
-          const confirmed = first?.number === scan.number;
-          if (how === "typed" && keyed === null && !confirmed) {
-            keyed = scan.number;
-            return number(say("acts.type-it-again"));
-          }
-          if (how === "typed" && keyed !== scan.number && !confirmed) {
-            keyed = null;
-            context.signal("ask", say("acts.typed-differently"));
-            return number(say("acts.typed-differently"), "last ask");
-          }
-          const reading = { ...seal, number: scan.number, ...(scan.maker ? { maker: scan.maker } : {}) };
-          keyed = null;
-          if (scan.number !== on && !first) return again(reading);
-          context.signal("good", say("acts.number-read"));
-          state(reading);
-        }
-        function again(reading) {
-          first = reading;
-          context.signal("ask", say("acts.read-it-again"));
-          number(say("acts.read-it-again"), "last ask");
-          below.prepend(sealRead(reading.number));
-        }
-        function state(reading) {
-          panel.close();
-          panel = null;
-          askState(below, reading, keep);
-        }
-      }
-
-      function finished() {
-        const title = h("h2", { tabindex: "-1" }, say("acts.all-read"));
-        replace(asking, title);
-        focusOn(title);
-      }
-
-      function change(reading) {
-        panel?.close();
-        panel = null;
-        const below = h("div");
-        replace(asking, h("h2", { tabindex: "-1" }, say("acts.seal-at", { point: reading.point })),
-          h("p", { class: "which" }, itemLine(context.world, reading.item)), below);
-        askState(below, reading, keep);
-      }
-
-      function draw() {
-        const seals = wanted(context.draft, context.world);
-        const done = seals.length - unread(context.draft, context.world).length;
-        redraw(list, h("h2", { class: "tally" }, say("acts.read-of", { done, all: seals.length })),
-          h("ul", { class: "ticks" }, seals.map((seal) => line(context, seal, ask, change))));
-      }
-      draw();
-      ask(unread(context.draft, context.world)[0]);
-      return draw;
-    },
+    show: (host, context) => showReadings(host, context, wanted, unread),
   };
+}
+
+function showReadings(host, context, wanted, unread) {
+  const title = h("h2", { tabindex: "-1" });
+  const thing = h("p", { class: "which" });
+  const place = h("div");
+  const below = h("div");
+  const asking = h("section", { class: "reading" }, title, thing, place, below);
+  const list = h("div", { class: "readings" });
+  replace(host, asking, list);
+  let hear = null;
+  let panel = null;
+
+  function keep(reading) {
+    const others = (context.draft.readings ?? []).filter((each) => !isOf(each, reading));
+    context.change({ readings: [...others, reading] });
+    ask(unread(context.draft, context.world)[0]);
+  }
+
+  /** Ask for one seal: where its reading stands is in this function's variables, and a reload begins it anew. */
+  function ask(seal) {
+    if (!seal) return finished();
+    panel ??= context.scans((...scan) => hear(...scan), { ask: "seal", host: place });
+    const on = expected(context.world, seal);
+    let keyed = null;
+    let first = null;
+    begin(seal);
+    number(say("acts.read-number"));
+
+    function number(words, kind = "ask-for") {
+      place.hidden = false;
+      hear = heard;
+      replace(below, h("p", { class: kind }, words), h("div", { class: "buttons" }, NUMBERLESS.map((state) =>
+        h("button", { type: "button", class: "quiet", onclick: () => keep({ ...seal, state }) }, say(foundAs(state))))));
+      panel.focus();
+    }
+    function heard(scan, how) {
+      if (scan.type !== "seal") return void context.signal("ask", say("acts.that-is-no-seal"));
+      // A camera still looks at the seal before, when the next one is asked for.
+      if (how === "camera" && readElsewhere(context.draft, seal, scan.number)) return;
+      const confirmed = first === scan.number;
+      if (how === "typed" && keyed === null && !confirmed) {
+        keyed = scan.number;
+        return number(say("acts.type-it-again"));
+      }
+      if (how === "typed" && keyed !== scan.number && !confirmed) {
+        keyed = null;
+        context.signal("ask", say("acts.typed-differently"));
+        return number(say("acts.typed-differently"), "last ask");
+      }
+      keyed = null;
+      if (scan.number !== on && first === null) return again(scan.number);
+      context.signal("good", say("acts.number-read"));
+      if (scan.makers) return maker({ ...seal, number: scan.number }, scan.makers);
+      return state({ ...seal, number: scan.number });
+    }
+    function again(read) {
+      first = read;
+      context.signal("ask", say("acts.read-it-again"));
+      number(say("acts.read-it-again"), "last ask");
+      below.prepend(sealRead(read));
+    }
+    function maker(reading, makers) {
+      answerFirst();
+      const buttons = makers.map((each) => h("button", { type: "button", class: "quiet", onclick: () => state({ ...reading, maker: each }) }, each));
+      replace(below, sealRead(reading.number), h("p", { class: "ask-for" }, say("acts.which-maker")), h("div", { class: "buttons" }, buttons));
+      buttons[0].focus();
+    }
+    function state(reading) {
+      answerFirst();
+      askState(below, reading, keep);
+    }
+  }
+
+  function begin(seal) {
+    replace(title, say("acts.seal-at", { point: seal.point }));
+    replace(thing, itemLine(context.world, seal.item));
+  }
+
+  /** While a question is open a scanner is still heard, so that its Enter presses no button; a camera looks on in vain. */
+  function answerFirst() {
+    place.hidden = true;
+    hear = (_, how) => { if (how !== "camera") context.signal("ask", say("acts.answer-first")); };
+  }
+
+  function change(reading) {
+    panel ??= context.scans((...scan) => hear(...scan), { ask: "seal", host: place });
+    begin(reading);
+    answerFirst();
+    askState(below, reading, keep);
+  }
+
+  function finished() {
+    panel?.close();
+    panel = null;
+    place.hidden = true;
+    replace(title, say("acts.all-read"));
+    replace(thing);
+    replace(below);
+    focusOn(title);
+  }
+
+  function draw() {
+    const seals = wanted(context.draft, context.world);
+    const done = seals.length - unread(context.draft, context.world).length;
+    redraw(list, h("h2", { class: "tally" }, say("acts.read-of", { done, all: seals.length })),
+      h("ul", { class: "ticks" }, seals.map((seal) => line(context, seal, ask, change))));
+  }
+  draw();
+  ask(unread(context.draft, context.world)[0]);
+  return draw;
 }
 
 function askState(host, reading, keep) {
@@ -142,6 +165,10 @@ function foundAs(state) {
 
 function isOf(reading, seal) {
   return reading.item === seal.item && reading.point === seal.point;
+}
+
+function readElsewhere(draft, seal, number) {
+  return (draft.readings ?? []).some((each) => each.number === number && !isOf(each, seal));
 }
 
 function found(draft, seal) {

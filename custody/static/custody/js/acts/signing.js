@@ -29,6 +29,7 @@ export function signingStep(act) {
       const signers = ends.flatMap((end) => members[end].people);
       const signed = new Set();
       let envelope = null;
+      let panel = null;
       const list = h("div");
       const asking = h("section", { class: "signing" });
       const finish = h("div", { class: "onward" });
@@ -48,14 +49,24 @@ export function signingStep(act) {
 
       function askBadge(words = null, kind = "ask") {
         const place = h("div");
+        closePanel();
         replace(asking, words ? h("p", { class: `last ${kind}`, role: "status" }, words) : null,
           left().length ? h("h2", {}, say("signing.scan-badge")) : null, place);
-        if (left().length) context.scans(badgeRead, { ask: "badge", host: place }).focus();
+        if (!left().length) return;
+        panel = context.scans(badgeRead, { ask: "badge", host: place });
+        panel.focus();
       }
 
-      function badgeRead(found) {
+      function closePanel() {
+        panel?.close();
+        panel = null;
+      }
+
+      function badgeRead(found, how) {
+        if (found.slip) return void context.signal("ask", say("acts.slip"));
         if (found.type !== "badge") return void context.signal("ask", say("acts.that-is-no-badge"));
         const { person } = found.badge;
+        if (signed.has(person) && how === "camera") return;  // it still looks at the badge before
         if (signed.has(person)) return void context.signal("ask", say("signing.has-signed", { name: personName(context.world, person) }));
         if (!signers.includes(person)) return stranger(person);
         context.signal("good", personName(context.world, person));
@@ -66,6 +77,7 @@ export function signingStep(act) {
       function stranger(person) {
         const name = personName(context.world, person);
         context.signal("ask", say("signing.not-named", { name }));
+        closePanel();
         const title = h("h2", {}, say("signing.not-named", { name }));
         replace(asking, title, h("p", {}, say("signing.name-them-how")), h("div", { class: "buttons" },
           ends.map((end) => h("button", { type: "button", class: "quiet", onclick: () => {
@@ -85,6 +97,7 @@ export function signingStep(act) {
         const form = h("form", { class: "pin", onsubmit: submit }, h("h2", {}, h("label", { for: "pin" }, say("signing.pin-of", { name }))),
           pin, fault, h("div", { class: "buttons" }, button,
             h("button", { type: "button", class: "quiet", onclick: () => askBadge() }, say("signing.another-badge"))));
+        closePanel();
         replace(asking, form);
         pin.focus();
 
