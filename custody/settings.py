@@ -153,9 +153,16 @@ LOGIN_URL, LOGIN_REDIRECT_URL = "sign-in", "start"
 CSRF_FAILURE_VIEW = "custody.web.errors.unsafe_form"
 SESSION_COOKIE_AGE = 16 * 3600  # an election day and the night after it
 
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
-AXES_FAILURE_LIMIT = 10  # NIST SP 800-63B: ten failures, then disabled
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+    "custody.web.badge_backend.BadgeBackend",
+]
+AXES_FAILURE_LIMIT = 10
 AXES_LOCKOUT_PARAMETERS = ["username"]
+AXES_RESET_ON_SUCCESS = True  # in a row, not in a lifetime
+AXES_COOLOFF_TIME = 1  # hour; a badge, whose PIN is short, stays locked until the office lifts it (services/sign_in.py)
+AXES_LOCKOUT_TEMPLATE = "access/locked.html"
 
 # OWASP Password Storage Cheat Sheet: PBKDF2-HMAC-SHA256 with at least 600,000 rounds; Django 5.2 uses 1,000,000.
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.PBKDF2PasswordHasher"]

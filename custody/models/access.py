@@ -43,3 +43,17 @@ class Challenge(models.Model):
 
     def __str__(self) -> str:
         return self.nonce
+
+
+class BadgeTries(models.Model):
+    """How often in a row signing in with somebody's badge went wrong."""
+
+    jurisdiction = models.CharField(max_length=CODE)
+    person = models.CharField(max_length=CODE)
+    failures = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["jurisdiction", "person"], name="custody_badge_tries_once"),)
+
+    def __str__(self) -> str:
+        return f"{self.jurisdiction}/{self.person}"

@@ -48,15 +48,17 @@ class PocketPlace:
 def find_pocket_place(shown: Shown, code: str) -> PocketPlace | None:
     """The place of that code; `None` when the register has none, or no election."""
     row = Site.objects.filter(jurisdiction=shown.jurisdiction, code=code, retired=False).values("code", "kind").first()
-    current = get_current_election(shown.log) if shown.log else None
-    election = (current.code, current.name) if current else _next_election(shown)
+    election = find_election(shown)
     if row is None or election is None:
         return None
     return PocketPlace(site=row["code"], kind=row["kind"], election=election[0], election_name=election[1])
 
 
-def _next_election(shown: Shown) -> tuple[str, str] | None:
-    """The one whose things are not yet owed back, else the last there was."""
+def find_election(shown: Shown) -> tuple[str, str] | None:
+    """Code and name of the election that is on: that of the last entry, else the one whose things come back next."""
+    current = get_current_election(shown.log) if shown.log else None
+    if current is not None:
+        return current.code, current.name
     rows = Election.objects.filter(jurisdiction=shown.jurisdiction, retired=False).values_list("code", "name")
     ahead = rows.filter(return_deadline__gte=shown.now).order_by("return_deadline", "code").first()
     return ahead or rows.order_by("-return_deadline", "code").first()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
-from custody.web import access, entries, findings, items, photo, start, work, worker
+from custody.web import access, badge_sign_in, entries, findings, items, photo, start, work, worker
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -21,6 +21,9 @@ urlpatterns = [
     path("work/worker.js", worker.worker, name="worker"),
     path("work/missing/", work.missing, name="work-missing"),
     *(path(f"work/{name}/", work.act, {"name": name}, name=f"work-{name}") for name in work.ACTS),
+    path("sign-in/challenge/", badge_sign_in.challenge, name="sign-in-challenge"),
+    path("sign-in/badge/", badge_sign_in.answer, name="sign-in-badge"),
+    path("sign-in/who/", badge_sign_in.who, name="sign-in-who"),
     path("sign-in/", access.SignIn.as_view(), name="sign-in"),
     path("sign-out/", access.SignOut.as_view(), name="sign-out"),
 ]

@@ -1,0 +1,113 @@
+"""Signing in by badge: the server asks with a challenge, the person's key answers, once and soon.
+
+A challenge is a payload of a type of its own (DSSE keeps types apart): no signature of it can pass for one of an entry, and no
+entry can pass for an answer.
+"""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import F
+
+from custody.domain.instants import dump_instant
+from custody.domain.recorded import Signed, key_fault
+from custody.errors import CustodyError, Refused
+from custody.ledger.canonical import parse_canonical
+from custody.ledger.envelope import Envelope, parse_envelope_bytes, verify_envelope
+from custody.models.access import BadgeTries, Challenge
+from custody.registers import get_register
+
+PAYLOAD_TYPE = "application/vnd.custody.sign-in.v1+json"
+SECONDS = 120
+MOST_FAILURES = 10
+MEMBERS = {"origin", "nonce", "expiry", "person"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """An answer to a challenge of ours that was still open. Whether its signature is the person's is not known yet."""
+
+    jurisdiction: str
+    person: str
+    envelope: Envelope
+
+
+def make_challenge(jurisdiction: str, person: str, *, origin: str, now: int) -> dict[str, Any]:
+    """The payload to be signed. Made for any code alike: it does not tell who is on the register."""
+    Challenge.objects.filter(expires__lte=now).delete()
+    nonce, expires = secrets.token_hex(32), now + SECONDS
+    Challenge.objects.create(nonce=nonce, jurisdiction=jurisdiction, person=person, expires=expires)
+    return {"origin": origin, "nonce": nonce, "expiry": dump_instant(expires), "person": person}
+
+
+def open_answer(body: bytes, *, origin: str, now: int) -> Answer:
+    """The answer that the bytes hold, to a challenge that nobody answered yet; now it is answered, rightly or not.
+
+    Raises `CustodyError`: `stale-challenge` when it is none of ours, too old or answered before; `Refused` for bytes that are no
+    such envelope.
+    """
+    envelope = parse_envelope_bytes(body, payload_type=PAYLOAD_TYPE)
+    members = parse_canonical(envelope.payload)
+    stale = CustodyError("stale-challenge", "This took too long, or was sent before. Try once more.")
+    if members.keys() != MEMBERS or members["origin"] != origin:
+        raise stale
+    row = Challenge.objects.filter(nonce=members["nonce"]).first() if isinstance(members["nonce"], str) else None
+    # Deleting says who came first, if an answer is sent twice at once.
+    if row is None or not Challenge.objects.filter(nonce=row.nonce).delete()[0]:
+        raise stale
+    expected = {"person": row.person, "expiry": dump_instant(row.expires)}
+    if row.expires <= now or {name: members[name] for name in expected} != expected:
+        raise stale
+    return Answer(jurisdiction=row.jurisdiction, person=row.person, envelope=envelope)
+
+
+def sign_in_by_badge(answer: Answer, *, now: int) -> None:
+    """Check an answer, and count those that were wrong in a row.
+
+    Raises `CustodyError`: `not-signed-in`; `badge-locked` after ten of them (NIST SP 800-63B), whatever the answer, until the
+    office lifts it or enrols another badge.
+    """
+    tries, _ = BadgeTries.objects.get_or_create(jurisdiction=answer.jurisdiction, person=answer.person)
+    row = BadgeTries.objects.filter(pk=tries.pk)
+    if is_badge_locked(answer.jurisdiction, answer.person):
+        raise CustodyError("badge-locked", "There were too many wrong PINs.", person=answer.person)
+    # Counted before it is checked: of many at once no more than ten are ever looked at.
+    row.update(failures=F("failures") + 1)
+    verify_answer(answer, now=now)
+    row.update(failures=0)
+
+
+def is_badge_locked(jurisdiction: str, person: str) -> bool:
+    tries = BadgeTries.objects.filter(jurisdiction=jurisdiction, person=person, failures__gte=MOST_FAILURES)
+    return tries.exists()
+
+
+def lift_badge_lock(jurisdiction: str, person: str) -> None:
+    """Let somebody try again."""
+    BadgeTries.objects.filter(jurisdiction=jurisdiction, person=person).delete()
+
+
+def verify_answer(answer: Answer, *, now: int) -> None:
+    """Check that one key signed, that it is the person's, and that it is valid now. Raises `CustodyError("not-signed-in")`."""
+    wrong = CustodyError("not-signed-in", "Badge and PIN do not go together, or the badge is not valid any more.")
+    (first, *others) = answer.envelope.signatures
+    key = get_register(answer.jurisdiction).keys.get(first.keyid)
+    # A wrong PIN gives a key that nobody has: it ends here, as for a person that nobody knows.
+    if key is None or key.person != answer.person or others:
+        raise wrong
+    try:
+        verify_envelope(answer.envelope, {key.keyid: key.public_key})
+    except Refused:
+        raise wrong from None
+    if key_fault(key, Signed(keyid=key.keyid, received=now), now, 0):
+        raise wrong
+
+
+def is_valid_person(jurisdiction: str, person: str, *, now: int) -> bool:
+    """Whether somebody has a key that is valid now: a session by badge lasts no longer than the badge."""
+    keys = get_register(jurisdiction).keys.values()
+    signed = (key for key in keys if key.person == person)
+    return any(not key_fault(key, Signed(keyid=key.keyid, received=now), now, 0) for key in signed)
