@@ -61,7 +61,6 @@ WORDS: dict[str, str | Promise] = {
     "acts.no-run": _("A run has one prefix, numbers of one length, the first not above the last, and 10,000 at most."),
     # Seals
     "acts.read-the-seals": _("Read the seals"),
-    "acts.read-number": _("Read the number on the seal. Scan it, or type it."),
     "acts.type-it-again": _("Look again, and type it once more."),
     "acts.typed-differently": _("The two were not the same. Type it from the beginning."),
     "acts.read-it-again": _("Read it again? This number is not the one on record."),
@@ -87,8 +86,8 @@ WORDS: dict[str, str | Promise] = {
     "acts.change-state": _("Change how it is"),
     "acts.read-of": _("{done} of {all} seals read"),
     "acts.all-read": _("All seals are read"),
-    "acts.go-on-unread.one": _("Go on; {count} seal is not read"),
-    "acts.go-on-unread.other": _("Go on; {count} seals are not read"),
+    "acts.go-on-unread.one": _("Go on, {count} not read"),
+    "acts.go-on-unread.other": _("Go on, {count} not read"),
     # Review
     "acts.review": _("Is this right?"),
     "acts.to-signing": _("Yes, sign it"),

@@ -40,8 +40,9 @@ function showReadings(host, context, wanted, unread) {
   const title = h("h2", { tabindex: "-1" });
   const thing = h("p", { class: "which" });
   const place = h("div");
+  const prompt = h("div");
   const below = h("div");
-  const asking = h("section", { class: "reading" }, title, thing, place, below);
+  const asking = h("section", { class: "reading" }, title, thing, prompt, place, below);
   const list = h("div", { class: "readings" });
   replace(host, asking, list);
   let hear = null;
@@ -61,12 +62,13 @@ function showReadings(host, context, wanted, unread) {
     let keyed = null;
     let first = null;
     begin(seal);
-    number(say("acts.read-number"));
+    number();
 
-    function number(words, kind = "ask-for") {
+    function number(words = null, kind = "ask-for") {
       place.hidden = false;
       hear = heard;
-      replace(below, h("p", { class: kind }, words), h("div", { class: "buttons" }, NUMBERLESS.map((state) =>
+      replace(prompt, words && h("p", { class: kind }, words));
+      replace(below, h("div", { class: "buttons" }, NUMBERLESS.map((state) =>
         h("button", { type: "button", class: "quiet", onclick: () => keep({ ...seal, state }) }, say(foundAs(state))))));
       panel.focus();
     }
@@ -94,7 +96,7 @@ function showReadings(host, context, wanted, unread) {
       first = read;
       context.signal("ask", say("acts.read-it-again"));
       number(say("acts.read-it-again"), "last ask");
-      below.prepend(sealRead(read));
+      prompt.prepend(sealRead(read));
     }
     function maker(reading, makers) {
       answerFirst();
@@ -116,6 +118,7 @@ function showReadings(host, context, wanted, unread) {
   /** While a question is open a scanner is still heard, so that its Enter presses no button; a camera looks on in vain. */
   function answerFirst() {
     place.hidden = true;
+    replace(prompt);
     hear = (_, how) => { if (how !== "camera") context.signal("ask", say("acts.answer-first")); };
   }
 
@@ -131,8 +134,7 @@ function showReadings(host, context, wanted, unread) {
     panel = null;
     place.hidden = true;
     replace(title, say("acts.all-read"));
-    replace(thing);
-    replace(below);
+    for (const part of [thing, prompt, below]) replace(part);
     focusOn(title);
   }
 

@@ -7,6 +7,7 @@ import { readScan } from "../scan/reading.js";
 import { say } from "../words.js";
 
 const MANY = 12;
+const SIGN_IN = "/sign-in/?next=/work/";
 
 /** Ask for the place in `host`; `known` are the places that the phone knows already, else they are asked for. */
 export async function choosePlace(host, known = null) {
@@ -14,7 +15,8 @@ export async function choosePlace(host, known = null) {
   const said = h("p", { role: "status" });
   const body = h("div", { class: "step-body" });
   replace(host, title, h("p", { class: "lead" }, say(known ? "place.another-how" : "place.which-how")), said, body);
-  const sites = known ?? await listPlaces();
+  const { sites, status } = known ? { sites: known } : await listPlaces();
+  if (status === 401) return replace(body, h("p", {}, say("place.sign-in-first")), h("p", {}, h("a", { class: "button", href: SIGN_IN }, say("place.sign-in"))));
   if (!sites) return replace(body, h("p", { class: "last ask" }, say("place.no-network")), h("button", { type: "button", onclick: () => location.reload() }, say("place.try-again")));
 
   const panel = h("div");
@@ -51,13 +53,13 @@ export async function fetchPocket(site, said) {
     await pocket.load(site.code);
     return null;
   } catch (fault) {
-    if (fault.status === 401 || fault.status === 403) return [say("place.sign-in-first"), " ", h("a", { class: "tap", href: "/sign-in/?next=/work/" }, say("place.sign-in"))];
+    if (fault.status === 401 || fault.status === 403) return [say("place.sign-in-first"), " ", h("a", { class: "tap", href: SIGN_IN }, say("place.sign-in"))];
     return [say("place.not-fetched")];
   }
 }
 
-/** The places of the jurisdiction, from the page of signing in; `null` without a network. */
+/** The places where whoever is signed in may work: `{sites}`; or the status of another answer, 0 without a network. */
 async function listPlaces() {
   const answer = await fetch("/sign-in/who/").catch(() => null);
-  return answer?.ok ? (await answer.json()).sites : null;
+  return answer?.ok ? answer.json() : { status: answer?.status ?? 0 };
 }
