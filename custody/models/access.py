@@ -10,6 +10,10 @@ from django.db import models
 from custody.models.register import CODE
 
 
+MOST_FAILURES = 10
+"""Wrong PINs in a row, then the badge is switched off for signing in (NIST SP 800-63B)."""
+
+
 def digest_of(token: str) -> str:
     """By what a token is known. It holds 256 bits of chance, so that one round of SHA-256 is enough."""
     return hashlib.sha256(token.encode()).hexdigest()

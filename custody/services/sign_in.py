@@ -17,12 +17,11 @@ from custody.domain.recorded import Signed, key_fault
 from custody.errors import CustodyError, Refused
 from custody.ledger.canonical import parse_canonical
 from custody.ledger.envelope import Envelope, parse_envelope_bytes, verify_envelope
-from custody.models.access import BadgeTries, Challenge
+from custody.models.access import MOST_FAILURES, BadgeTries, Challenge
 from custody.registers import get_register
 
 PAYLOAD_TYPE = "application/vnd.custody.sign-in.v1+json"
 SECONDS = 120
-MOST_FAILURES = 10
 MEMBERS = {"origin", "nonce", "expiry", "person"}
 
 

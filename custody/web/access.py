@@ -6,14 +6,19 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from csp.constants import SELF, WASM_UNSAFE_EVAL
+from csp.decorators import csp_update
 from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
+from django.utils.decorators import method_decorator
 from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_safe
 
 from custody.queries import rights
 from custody.queries.shown import Shown, get_shown
+from custody.web.work import frame_data
 
 View = Callable[..., HttpResponse]
 
@@ -41,9 +46,16 @@ def page(view: View) -> View:
     return guarded
 
 
+@method_decorator(csp_update({"script-src": [WASM_UNSAFE_EVAL], "media-src": [SELF, "blob:"]}), name="dispatch")
+@method_decorator(ensure_csrf_cookie, name="dispatch")
 class SignIn(LoginView):
+    """By badge, which scripts do with `badge_sign_in.py`, or by name and password."""
+
     template_name = "access/sign_in.html"
     redirect_authenticated_user = True
+
+    def get_context_data(self, **more: Any) -> dict[str, Any]:
+        return super().get_context_data(**more, **frame_data())
 
 
 class SignOut(LogoutView):

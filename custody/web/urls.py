@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
-from custody.web import access, badge_sign_in, entries, findings, items, photo, start, work, worker
+from custody.web import access, badge_sign_in, entries, findings, items, people, photo, start, work, worker
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -21,6 +21,11 @@ urlpatterns = [
     path("work/worker.js", worker.worker, name="worker"),
     path("work/missing/", work.missing, name="work-missing"),
     *(path(f"work/{name}/", work.act, {"name": name}, name=f"work-{name}") for name in work.ACTS),
+    path("people/", people.show_people, name="people"),
+    path("people/<str:code>/", people.show_person, name="person"),
+    path("people/<str:code>/badge/", people.enrol, name="enrol-badge"),
+    path("people/<str:code>/badge/revoke/", people.revoke, name="revoke-badge"),
+    path("people/<str:code>/badge/lift/", people.lift, name="lift-badge"),
     path("sign-in/challenge/", badge_sign_in.challenge, name="sign-in-challenge"),
     path("sign-in/badge/", badge_sign_in.answer, name="sign-in-badge"),
     path("sign-in/who/", badge_sign_in.who, name="sign-in-who"),

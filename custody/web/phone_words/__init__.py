@@ -11,11 +11,12 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import acts, foresight, outbox, place, scanning, signing
+from custody.web.phone_words import access, acts, foresight, outbox, place, scanning, signing
 
 StrOrPromise = str | Promise
 
 AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
+    access.WORDS,
     acts.WORDS,
     foresight.WORDS,
     outbox.WORDS,

@@ -1,0 +1,114 @@
+"""People and their badges, for the office: who has one, making one, calling one in. Badges are made in the browser."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from functools import wraps
+from http import HTTPStatus
+from typing import Any
+
+from csp.constants import WASM_UNSAFE_EVAL
+from csp.decorators import csp_update
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.templatetags.static import static
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from custody import clock
+from custody.errors import CustodyError
+from custody.queries.people import get_person, is_locked_out, list_people
+from custody.queries.rights import visitor_of
+from custody.queries.shown import Shown, get_shown
+from custody.services.enrol_key import enrol_key
+from custody.services.revoke_keys import revoke_keys
+from custody.services.sign_in import lift_badge_lock
+from custody.web.work import frame_data
+
+View = Callable[..., HttpResponse]
+MOST_BYTES = 4_096
+WRITER = {"writer": "vendor/zxing/writer/index.js", "writerWasm": "vendor/zxing/writer.wasm"}
+
+
+def office(view: View) -> View:
+    """For office staff alone, also in a rehearsal: names stand here, and badges are made."""
+
+    @wraps(view)
+    @never_cache
+    def guarded(request: HttpRequest, **arguments: Any) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path())
+        if not visitor_of(request.user).staff:
+            raise PermissionDenied
+        return view(request, get_shown(), **arguments)
+
+    return guarded
+
+
+@office
+@require_safe
+def show_people(request: HttpRequest, shown: Shown) -> HttpResponse:
+    asked, after = request.GET.get("q", "").strip(), request.GET.get("after", "")
+    people, more = list_people(shown, asked=asked.replace("\0", ""), after=after.replace("\0", ""), now=clock.now())
+    context = {"shown": shown, "section": "people", "people": people, "asked_person": asked, "more": more}
+    return render(request, "people/list.html", context)
+
+
+@csp_update({"script-src": [WASM_UNSAFE_EVAL]})
+@office
+@require_safe
+def show_person(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
+    person = get_person(shown, code, now=clock.now())
+    if person is None:
+        raise Http404(code)
+    data = frame_data()
+    data["files"] |= {name: static(path) for name, path in WRITER.items()}
+    context = {"shown": shown, "section": "people", "person": person, "locked": is_locked_out(shown, code)}
+    return render(request, "people/person.html", {**data, **context})
+
+
+@office
+@require_POST
+def enrol(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
+    """`{"public_key": base64}`: the one half of a badge that leaves the browser."""
+    try:
+        public_key = json.loads(request.read(MOST_BYTES))["public_key"]
+        if not isinstance(public_key, str):
+            raise TypeError(public_key)
+    except (ValueError, KeyError, TypeError):
+        return JsonResponse({"detail": "There is no public key."}, status=HTTPStatus.BAD_REQUEST)
+    try:
+        enrol_key(shown.jurisdiction, code, public_key, user=_user(request), now=clock.now())
+    except CustodyError as error:
+        return JsonResponse({"code": error.code, "detail": error.detail}, status=HTTPStatus.UNPROCESSABLE_ENTITY)
+    return JsonResponse({"person": code}, status=HTTPStatus.CREATED)
+
+
+@office
+@require_POST
+def revoke(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
+    """The badge is lost, or not to be used any more: from now on, or since so many hours ago."""
+    now = clock.now()
+    hours = request.POST.get("hours", "0")
+    since = now - 3600 * int(hours) if hours.isdecimal() and int(hours) < 100_000 else now
+    try:
+        revoke_keys(shown.jurisdiction, code, since=since, user=_user(request), now=now)
+    except CustodyError as error:
+        raise Http404(code) from error
+    return redirect("person", code=code)
+
+
+@office
+@require_POST
+def lift(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
+    """Let somebody try PINs again."""
+    lift_badge_lock(shown.jurisdiction, code)
+    return redirect("person", code=code)
+
+
+def _user(request: HttpRequest) -> str:
+    """Who changed the register, as its log has it: an opaque id."""
+    return f"user-{request.user.pk}"
