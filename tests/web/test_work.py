@@ -23,7 +23,7 @@ def test_a_frame_opens_without_signing_in_and_without_a_database(client: Client,
     assert "no-cache" in answer["Cache-Control"]
     assert "'wasm-unsafe-eval'" in answer["Content-Security-Policy"]
     assert "'unsafe-eval'" not in answer["Content-Security-Policy"]
-    assert "rehearsal" not in answer.content.decode()
+    assert 'class="rehearsal"' not in answer.content.decode()
 
 
 @pytest.mark.one_engine
