@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, sync_playwright
 from pytest_django.fixtures import Settings
 
 from custody import clock
+from tests.browser.departure import Departure, make_departure
 from tests.conftest import lacking
 from tests.web.evening import DRILL, Evening, make_evening
 
@@ -68,3 +69,12 @@ def server(own_database: BaseDatabaseWrapper) -> Iterator[str]:
 def address(evening: Evening, server: str) -> str:
     """Where the application answers with the evening on record."""
     return server
+
+
+@pytest.fixture
+def departure(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch: pytest.MonkeyPatch) -> Departure:
+    """A place before its drivers leave, committed, with the server's clock set to it."""
+    settings.CUSTODY_REHEARSAL = DRILL
+    made = make_departure()
+    monkeypatch.setattr(clock, "now", lambda: made.now)
+    return made

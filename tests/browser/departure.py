@@ -27,6 +27,8 @@ NAMES = {
     "WORKER-2-P01": "Fern Lanternwick",
     "DRIVER-1-P01": "Sage Thimbleham",
     "DRIVER-2-P01": "Birk Saddleham",
+    "DESK-1": "Hazel Bramblewick",
+    "DESK-2": "Rowan Fernlee",
 }
 CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 DEMO_BADGES = Path(__file__).resolve().parents[2] / "fixtures_demo" / "badges.csv"

@@ -60,7 +60,7 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
       }
       function inside(code, container) {
         const words = { thing: itemText(context.world, code), container: itemText(context.world, container) };
-        tell("ask", say("acts.lies-inside", words), h("button", { type: "button", class: "quiet", onclick: () => tick(code) }, say("acts.add-all-the-same")));
+        tell("ask", say("acts.lies-inside", words), h("button", { type: "button", class: "quiet", onclick: () => { tick(code); scanner.focus(); } }, say("acts.add-all-the-same")));
       }
       function openKit(site, { quiet = false } = {}) {
         if (!site) return;
@@ -82,7 +82,7 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
         seals?.refresh();
       }
       draw();
-      context.scans(scanned, { ask: "item", host: panel });
+      const scanner = context.scans(scanned, { ask: "item", host: panel });
       return draw;
     },
   };

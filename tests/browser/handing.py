@@ -1,0 +1,137 @@
+"""Somebody at the phone's pages, who hands things over. A test may call the parts, or do the whole."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from playwright.sync_api import Locator, Page, expect
+
+from tests.browser.departure import NAMES, PLACE, Departure
+
+GIVERS, TAKERS = ("CHIEF-P01", "WORKER-1-P01"), ("DRIVER-1-P01", "DRIVER-2-P01")
+TYPING = 60
+"""Milliseconds a key, by hand."""
+
+
+class User:
+    """Somebody at the page, who scans with a wedge: it types as fast as it can. `look` is called at every state."""
+
+    def __init__(self, page: Page, departure: Departure, address: str) -> None:
+        self.page, self.departure, self.address = page, departure, address
+        self.look: Callable[[str], None] = lambda state: None
+
+    def scan(self, text: str, *, delay: int = 0) -> None:
+        self.page.keyboard.type(text, delay=delay)
+        self.page.keyboard.press("Enter")
+
+    def title(self, words: str) -> None:
+        expect(self.page.get_by_role("heading", level=1)).to_have_text(words)
+        self.look(words)
+
+    def go_on(self) -> None:
+        self.page.locator(".onward button").click()
+
+    def choose_place(self, place: str = PLACE) -> None:
+        self.page.goto(f"{self.address}/work/")
+        self.title("Which place is this?")
+        self.page.get_by_role("button", name=f"Site {place}").click()
+        self.title(f"Site {place}")
+
+    def open(self, act: str = "hand-over", title: str = "Who hands over?") -> None:
+        self.page.goto(f"{self.address}/work/{act}/")
+        self.title(title)
+
+    def name_people(self) -> None:
+        self.name(GIVERS)
+        self.title("Who takes it?")
+        self.name(TAKERS)
+
+    def name(self, people: Iterable[str]) -> None:
+        for person in people:
+            self.scan(self.departure.badges[person].text)
+            expect(self.box(person)).to_be_checked()
+        self.go_on()
+
+    def box(self, person: str) -> Locator:
+        return self.page.get_by_role("checkbox", name=NAMES[person])
+
+    def scan_things(self) -> None:
+        self.title("What goes?")
+        for done, code in enumerate(self.departure.items, start=1):
+            self.scan(code)
+            expect(self.page.locator(".ticked")).to_have_count(done)
+        self.look("all scanned")
+        self.go_on()
+
+    def read_seals(self) -> None:
+        self.title("Read the seals")
+        for item, point, number in self.departure.seals:
+            expect(self.page.locator(".reading h2")).to_have_text(f"Seal: {point}")
+            expect(self.page.locator(".reading .which")).to_contain_text(item)
+            self.read(number)
+            self.intact()
+        expect(self.page.get_by_role("heading", name="All seals are read")).to_be_focused()
+        self.look("all read")
+        self.page.keyboard.press("Enter")
+
+    def read(self, number: str) -> None:
+        self.scan(number)
+
+    def intact(self) -> None:
+        """One key, since the button for the usual answer has the focus."""
+        expect(self.page.get_by_role("button", name="Intact, and it holds")).to_be_focused()
+        self.look("how is it")
+        self.page.keyboard.press("Enter")
+
+    def sign(self, people: Iterable[str]) -> None:
+        self.title("Each of you signs")
+        for person in people:
+            expect(self.page.get_by_role("heading", name="Scan the next badge")).to_be_visible()
+            self.give_badge(person)
+            expect(self.page.locator(".signing .last")).to_have_text(f"{NAMES[person]} has signed.")
+        self.look("signed")
+
+    def give_badge(self, person: str, pin: str = "") -> None:
+        badge = self.departure.badges[person]
+        self.scan(badge.text)
+        expect(self.page.locator("#pin")).to_be_focused()
+        self.look("PIN")
+        self.page.keyboard.type(pin or badge.pin)
+        self.page.keyboard.press("Enter")
+
+    def finish(self) -> None:
+        """Everybody has signed: the button has the focus."""
+        expect(self.page.get_by_role("button", name="Record it")).to_be_focused()
+        self.page.keyboard.press("Enter")
+        self.title("Saved on this phone")
+
+    def until_review(self) -> None:
+        self.open()
+        self.name_people()
+        self.scan_things()
+        self.read_seals()
+        self.title("Is this right?")
+
+    def whole(self) -> None:
+        self.until_review()
+        self.go_on()
+        self.sign([*GIVERS, *TAKERS])
+        self.finish()
+
+
+class Typist(User):
+    """Types every seal number by hand, twice, as the page asks for it. Uses no pointer."""
+
+    def go_on(self) -> None:
+        button = self.page.locator(".onward button")
+        for _ in range(60):
+            if button.evaluate("button => button === document.activeElement"):
+                break
+            self.page.keyboard.press("Tab")
+        self.page.keyboard.press("Enter")
+
+    def read(self, number: str) -> None:
+        self.scan(number, delay=TYPING)
+        expect(self.page.get_by_text("Look again, and type it once more.")).to_be_visible()
+        self.look("once more")
+        self.scan(number, delay=TYPING)
