@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import access, acts, foresight, outbox, place, scanning, signing
+from custody.web.phone_words import access, acts, foresight, further_acts, outbox, place, scanning, signing
 
 StrOrPromise = str | Promise
 
@@ -19,6 +19,7 @@ AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     access.WORDS,
     acts.WORDS,
     foresight.WORDS,
+    further_acts.WORDS,
     outbox.WORDS,
     place.WORDS,
     scanning.WORDS,

@@ -1,5 +1,12 @@
 /** Every act, by the name in its address. */
 
+import { count } from "./count.js";
 import { handOver, receive } from "./handoff.js";
+import { incident } from "./incident.js";
+import { pack, unpack } from "./packing.js";
+import { applySeals, readSeals, removeSeals } from "./sealing.js";
+import { steps } from "./steps.js";
 
-export const ACTS = Object.fromEntries([handOver, receive].map((act) => [act.name, act]));
+const EVERY = [handOver, receive, applySeals, readSeals, removeSeals, pack, unpack, count, steps, incident];
+
+export const ACTS = Object.fromEntries(EVERY.map((act) => [act.name, act]));

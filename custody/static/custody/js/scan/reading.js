@@ -12,7 +12,7 @@ const SEAL_LOOK = /^[A-Z]{0,6}[- ]?\d{4,12}$/;
 /**
  * @param {string} text
  * @param {object} world the world of the phone, or as much of it as there is: items, sites, lots
- * @returns {{type: "item", code: string} | {type: "badge", badge: object} | {type: "seal", number: string}
+ * @returns {{type: "item", code: string} | {type: "badge", badge: object} | {type: "seal", number: string, makers?: string[]}
  *   | {type: "site", code: string} | {type: "unknown", text: string, slip?: "label" | "badge"}}
  */
 export function readScan(text, world) {
@@ -24,7 +24,8 @@ export function readScan(text, world) {
   if (item.code) return { type: "item", code: item.code };
   const upper = meant.toUpperCase();
   if (world.sites.some((site) => site.code === upper)) return { type: "site", code: upper };
-  if (world.lots.some((lot) => isOf(lot, upper))) return { type: "seal", number: upper };
+  const makers = [...new Set(world.lots.filter((lot) => isOf(lot, upper)).map((lot) => lot.maker))];
+  if (makers.length) return { type: "seal", number: upper, ...(makers.length > 1 ? { makers } : {}) };
   if (item.slip) return { type: "unknown", text: meant, slip: "label" };
   return SEAL_LOOK.test(upper) ? { type: "seal", number: upper.replaceAll(" ", "") } : { type: "unknown", text: meant };
 }
