@@ -9,7 +9,6 @@ from django.db import models
 
 from custody.models.register import CODE
 
-
 MOST_FAILURES = 10
 """Wrong PINs in a row, then the badge is switched off for signing in (NIST SP 800-63B)."""
 
