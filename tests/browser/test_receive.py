@@ -98,8 +98,17 @@ def test_what_lies_inside_goes_with_its_container(user: User, departure: Departu
     expect(user.page.locator(".ticked")).to_have_count(0)
     user.page.get_by_role("button", name="It is outside: add it").click()
     expect(user.page.locator(".ticked")).to_have_count(1)
+
+
+def test_a_slip_in_a_code_is_told(user: User, departure: Departure) -> None:
+    """MD000006 has the check character of another serial."""
+    user.choose_place()
+    user.open()
+    user.name_people()
+    user.title("What goes?")
     user.scan("MD000006")
-    expect(said).to_contain_text("A character of that code is wrong.")
+    expect(user.page.locator(".scan-said")).to_contain_text("One character is wrong, or two are swapped.")
+    expect(user.page.locator(".ticked")).to_have_count(0)
 
 
 def test_a_label_that_will_not_scan_is_ticked_by_hand(user: User, departure: Departure) -> None:

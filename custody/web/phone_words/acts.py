@@ -68,7 +68,6 @@ WORDS: dict[str, str | Promise] = {
     "acts.that-is-no-seal": _("That is not the number of a seal."),
     "acts.which-maker": _("Two makers have this number. Whose seal is it?"),
     "acts.answer-first": _("First say how this seal is, then read the next."),
-    "acts.slip": _("A character of that code is wrong. Read it once more."),
     "acts.tug-and-twist": _("Now tug it and twist it. How is it?"),
     "acts.found-intact": _("Intact, and it holds"),
     "acts.found-damaged": _("Damaged"),

@@ -117,6 +117,7 @@ function openDesk({ act, steps, host, world, last }, begun) {
     goTo: (id) => show(steps.find((step) => step.id === id)),
     scans(fn, { ask, host: place }) {
       const panel = openScanner(place, { ask, onScan(text, how) {
+        scanned = performance.now();
         const found = readScan(text, world);
         if (!found.slip) return fn(found, how);
         panel.say(say(`scanning.slip-${found.slip}`));

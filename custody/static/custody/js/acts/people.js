@@ -52,7 +52,6 @@ export function peopleStep({ end, heading: title, roles, near = true, choice = n
       drawTop();
       drawList();
       context.scans((found) => {
-        if (found.slip) return void context.signal("ask", say("acts.slip"));
         if (found.type !== "badge") return void context.signal("ask", say("acts.that-is-no-badge"));
         const code = found.badge.person;  // who it is; the secret is let go of here
         note.hidden = context.world.people.has(code);

@@ -63,7 +63,6 @@ export function signingStep(act) {
       }
 
       function badgeRead(found, how) {
-        if (found.slip) return void context.signal("ask", say("acts.slip"));
         if (found.type !== "badge") return void context.signal("ask", say("acts.that-is-no-badge"));
         const { person } = found.badge;
         if (signed.has(person) && how === "camera") return;  // it still looks at the badge before

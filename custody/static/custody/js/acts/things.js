@@ -47,7 +47,6 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
         if (found.type === "item") return thing(found.code);
         if (found.type === "site" && kits) return openKit(found.code);
         if (found.type === "seal" && seals) return tell("good", seals.add(found.number));
-        if (found.slip) return tell("ask", say("acts.slip"));
         return tell("ask", say(found.type === "badge" ? "acts.that-is-a-badge" : "acts.not-a-label"));
       }
       function thing(code) {
