@@ -18,9 +18,16 @@ class User:
 
     def __init__(self, page: Page, departure: Departure, address: str) -> None:
         self.page, self.departure, self.address = page, departure, address
+        self.scans = self.presses = self.pins = 0
         self.look: Callable[[str], None] = lambda state: None
 
+    def press(self) -> None:
+        """Enter, where the focus is."""
+        self.presses += 1
+        self.page.keyboard.press("Enter")
+
     def scan(self, text: str, *, delay: int = 0) -> None:
+        self.scans += 1
         self.page.keyboard.type(text, delay=delay)
         self.page.keyboard.press("Enter")
 
@@ -29,6 +36,7 @@ class User:
         self.look(words)
 
     def go_on(self) -> None:
+        self.presses += 1
         self.page.locator(".onward button").click()
 
     def choose_place(self, place: str = PLACE) -> None:
@@ -72,7 +80,7 @@ class User:
             self.intact()
         expect(self.page.get_by_role("heading", name="All seals are read")).to_be_focused()
         self.look("all read")
-        self.page.keyboard.press("Enter")
+        self.press()
 
     def read(self, number: str) -> None:
         self.scan(number)
@@ -81,7 +89,7 @@ class User:
         """One key, since the button for the usual answer has the focus."""
         expect(self.page.get_by_role("button", name="Intact, and it holds")).to_be_focused()
         self.look("how is it")
-        self.page.keyboard.press("Enter")
+        self.press()
 
     def sign(self, people: Iterable[str]) -> None:
         self.title("Each of you signs")
@@ -96,13 +104,14 @@ class User:
         self.scan(badge.text)
         expect(self.page.locator("#pin")).to_be_focused()
         self.look("PIN")
+        self.pins += 1
         self.page.keyboard.type(pin or badge.pin)
-        self.page.keyboard.press("Enter")
+        self.press()
 
     def finish(self) -> None:
         """Everybody has signed: the button has the focus."""
         expect(self.page.get_by_role("button", name="Record it")).to_be_focused()
-        self.page.keyboard.press("Enter")
+        self.press()
         self.title("Saved on this phone")
 
     def until_review(self) -> None:

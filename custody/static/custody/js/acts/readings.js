@@ -194,7 +194,7 @@ function line(context, seal, ask, change) {
   const same = reading.number === on;
   return h("li", { class: same && reading.state === "intact" ? "ticked" : "differs" },
     h("span", { class: "thing" }, h("b", {}, name), reading.number ? sealNumber(reading.number) : null,
-      reading.number && !same && on ? h("span", {}, say("acts.on-record"), " ", sealNumber(on)) : null),
+      !same && on && reading.state !== "unreadable" ? h("span", {}, say("acts.on-record"), " ", sealNumber(on)) : null),
     h("span", { class: "tick-word" }, [word(reading.state), reading.number ? say(same ? "acts.as-on-record" : "acts.differs-from-record") : null].filter(Boolean).join(", ")),
     h("button", { type: "button", class: "quiet small", "data-key": `${seal.item}:${seal.point}`, onclick: () => change(reading) },
       say("acts.change-state"), h("span", { class: "visually-hidden" }, ` ${name}`)));
