@@ -98,6 +98,28 @@ def test_a_whole_handoff_by_hand_and_keyboard_alone(browser: Browser, departure:
     check(recorded(before + 1), departure, [*GIVERS, *TAKERS])
 
 
+def test_a_whole_handoff_without_a_network_from_a_cold_start(
+    browser: Browser, departure: Departure, server: str
+) -> None:
+    before = size_of_log()
+    page = open_page(browser, width=360)
+    user = User(page, departure, server)
+    user.choose_place()
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    context = page.context
+    page.close()
+    context.set_offline(True)
+    user.page = context.new_page()
+    user.whole()
+    status = user.page.locator("#outbox-status")
+    expect(status).to_have_text("Saved on this phone · 1 to send")
+    assert size_of_log() == before
+    context.set_offline(False)
+    expect(status).to_have_text("All sent", timeout=15_000)
+    context.close()
+    check(recorded(before + 1), departure, [*GIVERS, *TAKERS])
+
+
 def test_a_reload_goes_on_where_it_was(user: User, departure: Departure) -> None:
     before = size_of_log()
     user.choose_place()
