@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from threading import Thread
@@ -73,8 +74,9 @@ def address(evening: Evening, server: str) -> str:
 
 @pytest.fixture
 def departure(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch: pytest.MonkeyPatch) -> Departure:
-    """A place before its drivers leave, committed, with the server's clock set to it."""
+    """A place before its drivers leave, committed, with the server's clock set to it, and running."""
     settings.CUSTODY_REHEARSAL = DRILL
     made = make_departure()
-    monkeypatch.setattr(clock, "now", lambda: made.now)
+    ahead = made.now - int(time.time())
+    monkeypatch.setattr(clock, "now", lambda: int(time.time()) + ahead)
     return made

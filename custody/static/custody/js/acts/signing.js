@@ -149,7 +149,7 @@ export function signingStep(act) {
 function fixed(members) {
   const now = clock.now();
   const offset = clock.offset();
-  return { ...members, id: uuid7(now * 1000), at: dumpInstant(now), ...(offset ? { offset } : {}) };
+  return { ...members, id: uuid7(clock.milliseconds()), at: dumpInstant(now), ...(offset ? { offset } : {}) };
 }
 
 function endList(world, end, party, signed) {

@@ -12,9 +12,14 @@ const SECONDS_TO_TELL = 60;
 
 let wrong = (await settings.get(NAME).catch(() => null)) ?? 0;
 
+/** Milliseconds since 1970, put right. */
+export function milliseconds() {
+  return Date.now() - wrong * 1000;
+}
+
 /** Unix seconds, put right. */
 export function now() {
-  return Math.floor(Date.now() / 1000) - wrong;
+  return Math.floor(milliseconds() / 1000);
 }
 
 /** By how many seconds this phone's clock was found wrong; 0 where it is right, or was never compared. */
