@@ -1,6 +1,6 @@
 /**
  * Signing: each person named at an end scans a badge and types a PIN. A key is made, signs, and is let go of at once; what stays is
- * the signature. Everybody signs the same bytes: they are fixed when this step is shown.
+ * the signature. Everybody signs the same bytes: they are fixed when signing begins.
  */
 
 import { focusOn, h, replace } from "../dom.js";
@@ -8,6 +8,7 @@ import * as outbox from "../phone/outbox.js";
 import * as clock from "../phone/clock.js";
 import { encode } from "../record/base64.js";
 import { unlock } from "../record/badge.js";
+import { canonical } from "../record/canonical.js";
 import { addSignature, signEnvelope } from "../record/envelope.js";
 import { dumpInstant } from "../record/instants.js";
 import { uuid7 } from "../record/uuid7.js";
@@ -24,11 +25,12 @@ export function signingStep(act) {
     heading: () => say("signing.sign"),
     bare: true,
     show(host, context) {
-      const members = fixed(membersOf(act, context.draft, context.world));
+      const begun = begin(membersOf(act, context.draft, context.world), context.draft.signing);
+      const { members } = begun;
       const ends = ENDS.filter((end) => members[end]);
       const signers = ends.flatMap((end) => members[end].people);
-      const signed = new Set();
-      let envelope = null;
+      const signed = new Set(begun.signed);
+      let { envelope } = begun;
       let panel = null;
       const list = h("div");
       const asking = h("section", { class: "signing" });
@@ -122,6 +124,7 @@ export function signingStep(act) {
         envelope = envelope ? await addSignature(envelope, signer) : await signEnvelope(members, [signer]);
         badge.secret.fill(0);
         signed.add(badge.person);
+        context.change({ signing: { members, envelope, signed: [...signed] } });
         context.signal("good", say("signing.signed", { name: personName(context.world, badge.person) }));
         draw();
         return true;
@@ -145,11 +148,19 @@ export function signingStep(act) {
   };
 }
 
-/** The members as they are signed: with an id, the time, and by how much this phone's clock was found wrong. */
-function fixed(members) {
+/**
+ * What everybody signs: the members with an id, the time, and by how much this phone's clock was found wrong. Signatures that were given
+ * before a reload, or a look back at the review, still count while the entry says the same.
+ */
+function begin(members, kept) {
+  if (kept) {
+    const { id, at, offset, ...same } = kept.members;
+    if (canonical(same) === canonical(members)) return kept;
+  }
   const now = clock.now();
-  const offset = clock.offset();
-  return { ...members, id: uuid7(clock.milliseconds()), at: dumpInstant(now), ...(offset ? { offset } : {}) };
+  const wrong = clock.offset();
+  const fixed = { ...members, id: uuid7(clock.milliseconds()), at: dumpInstant(now), ...(wrong ? { offset: wrong } : {}) };
+  return { members: fixed, envelope: null, signed: [] };
 }
 
 function endList(world, end, party, signed) {

@@ -2,25 +2,42 @@
 
 import { heldHere, pollsClosed, siteOf, stillOwed } from "../acts/here.js";
 import { h, replace } from "../dom.js";
+import * as clock from "../phone/clock.js";
 import * as pocket from "../phone/pocket.js";
+import { getWorld } from "../phone/world.js";
 import { heading, say, word } from "../words.js";
 import { choosePlace, fetchPocket } from "./choose.js";
 import { startFrame } from "./frame.js";
 
 /** What can be done at each kind of place, in the order of its day. */
 const ACTS = {
-  warehouse: ["pack", "apply-seals", "hand-over", "receive", "read-seals", "remove-seals", "unpack", "count", "missing", "incident"],
+  warehouse: ["pack", "apply-seals", "hand-over", "receive", "read-seals", "remove-seals", "unpack", "count", "incident"],
   polling_place: ["receive", "read-seals", "steps", "remove-seals", "count", "unpack", "pack", "apply-seals", "hand-over", "missing", "incident"],
-  receiving_station: ["receive", "read-seals", "hand-over", "missing", "incident"],
+  receiving_station: ["receive", "read-seals", "hand-over", "incident"],
   vault: ["receive", "read-seals", "hand-over", "incident"],
   count_center: ["receive", "read-seals", "remove-seals", "unpack", "steps", "count", "pack", "apply-seals", "hand-over", "incident"],
   drop_box: ["read-seals", "remove-seals", "steps", "count", "pack", "apply-seals", "hand-over", "incident"],
 };
 
+const SECONDS_FRESH = 300;
+
 const host = document.getElementById("place");
-const world = await startFrame();
-if (world) await show();
-else choosePlace(host);
+let world = await startFrame();
+if (world) {
+  await show();
+  await refresh();
+} else {
+  choosePlace(host);
+}
+
+/** Bring up to date by itself what is a while old, where there is a network; else all stays as it is. */
+async function refresh() {
+  const { site, now } = await pocket.current();
+  if (clock.now() - Date.parse(now) / 1000 < SECONDS_FRESH) return;
+  if (!(await pocket.load(site).catch(() => null))) return;
+  world = await getWorld();
+  await show();
+}
 
 async function show() {
   const { now, election_name: election } = await pocket.current();
