@@ -239,6 +239,57 @@ def test_axe_finds_nothing_at_any_step(
     assert {state: found for state, found in seen.items() if found} == {}
 
 
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_where_things_go_wrong(
+    browser: Browser, departure: Departure, server: str, scheme: Scheme
+) -> None:
+    page = open_page(browser, width=360, scheme=scheme)
+    user = User(page, departure, server)
+    seen: dict[str, list[Any]] = {}
+
+    def look(state: str) -> None:
+        response = Axe().run(page, options={"runOnly": TAGS}).response
+        assert len(response["passes"]) > ENOUGH_RULES, state
+        seen[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
+
+    user.choose_place()
+    user.open()
+    user.go_on()
+    expect(page.get_by_role("alert")).to_contain_text("Name at least one person")
+    look("nobody named")
+    user.name(GIVERS[:1])
+    user.title("Who takes it?")
+    user.name(TAKERS)
+    user.title("What goes?")
+    user.scan(departure.seals[0][0])
+    page.get_by_text("A label will not scan").click()
+    page.get_by_text("Loose seals go along").click()
+    page.get_by_role("button", name="Add", exact=True).click()
+    look("by hand")
+    user.go_on()
+    user.title("Read the seals")
+    user.read("S0007777")
+    look("read it again")
+    page.get_by_role("button", name="Cannot be read").click()
+    look("not readable")
+    user.go_on()
+    user.title("Is this right?")
+    expect(page.locator(".finds li")).not_to_have_count(0)
+    page.get_by_text("Add a note").click()
+    look("findings and a note")
+    user.go_on()
+    user.give_badge(GIVERS[0], pin="918273")
+    expect(page.locator("#pin-fault")).to_contain_text("That PIN does not fit")
+    look("wrong PIN")
+    page.get_by_role("button", name="Another badge").click()
+    user.scan(departure.badges["WORKER-2-P01"].text)
+    expect(page.get_by_role("heading", name="is not named in this.")).to_be_focused()
+    look("not named")
+    page.context.close()
+    assert len(seen) == 7
+    assert {state: found for state, found in seen.items() if found} == {}
+
+
 @pytest.mark.parametrize("width", [320, 640])
 def test_nothing_scrolls_sideways_and_targets_are_large(
     browser: Browser, departure: Departure, server: str, width: int
