@@ -1,0 +1,268 @@
+"""The outbox through every fault of a network, a server and a phone: nothing lost, nothing doubled, in order."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import time
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.db import transaction
+from django.db.backends.base.base import BaseDatabaseWrapper
+from playwright.sync_api import Browser, Error, Page, Route, expect
+from pytest_django.fixtures import Settings
+
+from custody import clock, store
+from tests.browser.conftest import CHROMIUM, OPTIONS
+from tests.browser.test_look import open_page
+from tests.web.evening import DRILL
+from tests.world import World
+from tests.world_acts import Deed
+from tests.world_register import JURISDICTION
+from tests.worlds_on_record import put_register
+
+pytestmark = pytest.mark.one_engine
+
+ENTRIES = "**/api/v1/entries/"
+OUTBOX = "import('/static/custody/js/phone/outbox.js')"
+
+
+@pytest.fixture
+def deeds(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch: pytest.MonkeyPatch) -> list[Deed]:
+    """What was done and signed at a place, none of it delivered; the server's clock stands where they end."""
+    settings.CUSTODY_REHEARSAL = DRILL
+    world = World(places=1, log=f"{JURISDICTION}/{DRILL}")
+    world.until("P01", "open_polls")
+    with transaction.atomic():
+        put_register(world)
+    monkeypatch.setattr(clock, "now", lambda: world.at + 60)
+    return world.log
+
+
+@pytest.fixture
+def page(browser: Browser, server: str, deeds: list[Deed]) -> Iterator[Page]:
+    page = open_page(browser, width=360)
+    page.goto(f"{server}/work/outbox/")
+    yield page
+    page.context.close()
+
+
+def keep(page: Page, deeds: list[Deed]) -> None:
+    """Into the outbox, one after another."""
+    script = f"async (all) => {{ const it = await {OUTBOX}; for (const each of all) await it.add(each, 'An act'); }}"
+    page.evaluate(script, [deed.envelope() for deed in deeds])
+
+
+def send(page: Page) -> bool:
+    return bool(page.evaluate(f"{OUTBOX}.then((it) => it.send())"))
+
+
+def states(page: Page) -> list[str]:
+    listed = page.evaluate(f"{OUTBOX}.then((it) => it.list())")
+    return [each["state"] for each in listed]
+
+
+def on_record() -> list[str]:
+    try:
+        log = store.open_log(JURISDICTION, DRILL)
+    except Exception:
+        return []
+    return [str(line.entry_id) for line in store.read_lines(log)]
+
+
+def until(condition: Callable[[], bool]) -> None:
+    limit = time.monotonic() + 20
+    while not condition():
+        assert time.monotonic() < limit
+        time.sleep(0.1)
+
+
+def ids(deeds: list[Deed]) -> list[str]:
+    return [deed.id for deed in deeds]
+
+
+def test_entries_leave_in_order_and_stay_until_a_pocket_register_has_them(page: Page, deeds: list[Deed]) -> None:
+    keep(page, deeds[:5])
+    until(lambda: states(page) == ["sent"] * 5)
+    assert on_record() == ids(deeds[:5])
+    expect(page.locator("#outbox-status")).to_have_text("All sent")
+    page.evaluate(f"{OUTBOX}.then((it) => it.forgetBefore('{JURISDICTION}/{DRILL}', 3))")
+    assert states(page) == ["sent"] * 2
+
+
+def fault(kind: str) -> Callable[[Route], None]:
+    """What a server or a network may do to a delivery. Some let it arrive, and lose the answer."""
+
+    def answer(route: Route) -> None:
+        match kind:
+            case "network gone":
+                route.abort()
+            case "answer lost":
+                route.fetch()
+                with suppress(Error):  # the page may have given up already
+                    route.abort()
+            case "half an answer":
+                whole = route.fetch()
+                route.fulfill(status=201, content_type="application/json", body=whole.text()[:40])
+            case "500":
+                route.fulfill(status=500, content_type="application/problem+json", body='{"code": "server-error"}')
+            case "a proxy's page":
+                route.fulfill(status=502, content_type="text/html", body="<h1>Bad gateway</h1>")
+            case "a stranger's page":
+                route.fulfill(status=200, content_type="text/html", body="<h1>Welcome to our free network</h1>")
+            case "a stranger's refusal":
+                route.fulfill(status=422, content_type="text/html", body="<h1>No</h1>")
+            case "somebody else's receipt":
+                route.fulfill(
+                    status=201,
+                    content_type="application/json",
+                    body=json.dumps(
+                        {"id": "another", "log": "ALDER/drill", "seq": 0, "received": "", "leaf": "0" * 64}
+                    ),
+                )
+            case "too many":
+                route.fulfill(status=429, headers={"Retry-After": "600"}, body="{}")
+
+    return answer
+
+
+FAULTS = (
+    "network gone",
+    "answer lost",
+    "half an answer",
+    "500",
+    "a proxy's page",
+    "a stranger's page",
+    "a stranger's refusal",
+    "somebody else's receipt",
+    "too many",
+)
+
+
+@pytest.mark.parametrize("kind", FAULTS)
+def test_nothing_is_lost_or_doubled(page: Page, deeds: list[Deed], kind: str) -> None:
+    page.route(ENTRIES, fault(kind))
+    keep(page, deeds[:3])
+    assert not send(page)
+    assert states(page) == ["waiting"] * 3
+    expect(page.locator("#outbox-status")).to_have_text("Saved on this phone · 3 to send")
+    page.reload()
+    assert states(page) == ["waiting"] * 3
+    page.unroute(ENTRIES)
+    until(lambda: send(page) or states(page) == ["sent"] * 3)
+    assert states(page) == ["sent"] * 3
+    assert on_record() == ids(deeds[:3])
+
+
+def test_what_is_refused_is_parked_and_blocks_nothing(page: Page, deeds: list[Deed]) -> None:
+    good, bad, other = deeds[:3]
+    spoiled = bad.envelope()
+    spoiled["signatures"][0]["sig"] = "A" * 86 + "=="
+    script = f"async (all) => {{ const it = await {OUTBOX}; for (const each of all) await it.add(each, 'An act'); }}"
+    page.evaluate(script, [good.envelope(), spoiled, other.envelope()])
+    until(lambda: states(page) == ["sent", "parked", "sent"])
+    assert on_record() == ids([good, other])
+    expect(page.locator("#outbox-status")).to_have_text("All sent · 1 not taken")
+    expect(page.get_by_text("A signature does not verify.")).to_be_visible()
+    page.get_by_role("button", name="Take off the list").click()
+    assert states(page) == ["sent", "parked", "sent"]
+    page.get_by_role("button", name="Take it off for good").click()
+    expect(page.get_by_text("A signature does not verify.")).to_have_count(0)
+    assert states(page) == ["sent", "sent"]
+
+
+def test_a_refusal_stands_at_the_member_it_is_about(page: Page, deeds: list[Deed]) -> None:
+    detail = "note must be text."
+    errors = [{"path": "note", "code": "wrong-type", "detail": detail}]
+    body = json.dumps({"code": "wrong-type", "detail": detail, "errors": errors})
+    page.route(ENTRIES, lambda route: route.fulfill(status=422, content_type="application/problem+json", body=body))
+    keep(page, deeds[:1])
+    until(lambda: states(page) == ["parked"])
+    expect(page.locator(".letters").get_by_text("at note")).to_be_visible()
+
+
+def test_two_pages_never_send_at_once(page: Page, deeds: list[Deed]) -> None:
+    other = page.context.new_page()
+    other.goto(page.url)
+    answered: list[int] = []
+    page.context.on("response", lambda answer: answered.append(answer.status) if "/entries/" in answer.url else None)
+    page.context.set_offline(True)
+    keep(page, deeds[:6])
+    page.context.set_offline(False)
+    until(lambda: states(page) == ["sent"] * 6)
+    assert len(on_record()) == 6
+    assert answered == [201] * 6
+
+
+def test_the_outbox_is_carried_as_a_file(page: Page, deeds: list[Deed], tmp_path: Path) -> None:
+    """What `record` makes of the file; and sent from the phone afterwards nothing is doubled."""
+    page.route(ENTRIES, fault("network gone"))
+    keep(page, deeds[:3])
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save as a file").click()
+    file = tmp_path / "carried.jsonl"
+    download.value.save_as(file)
+    assert len(file.read_text().splitlines()) == 3
+    call_command("record", str(file), "--rehearsal", DRILL)
+    assert on_record() == ids(deeds[:3])
+    page.unroute(ENTRIES)
+    page.get_by_role("button", name="Send now").click()
+    expect(page.get_by_text("Everything has been sent.")).to_be_visible()
+    assert on_record() == ids(deeds[:3])
+
+
+@pytest.mark.parametrize("minutes", [-12, 0, 12])
+def test_a_wrong_clock_is_told_and_put_right(browser: Browser, server: str, deeds: list[Deed], minutes: int) -> None:
+    page = open_page(browser, width=360)
+    page.clock.set_system_time(datetime.fromtimestamp(clock.now() + minutes * 60, UTC))
+    page.goto(f"{server}/work/outbox/")
+    keep(page, deeds[:1])
+    until(lambda: states(page) == ["sent"])
+    told = page.locator(".notice")
+    if minutes == 0:
+        assert told.count() == 0
+    else:
+        expect(told).to_contain_text(f"12 minutes {'fast' if minutes > 0 else 'slow'}")
+    offset = page.evaluate("import('/static/custody/js/phone/clock.js').then((it) => it.offset())")
+    assert abs(offset - minutes * 60) < 3
+    page.reload()
+    now = page.evaluate("import('/static/custody/js/phone/clock.js').then((it) => it.now())")
+    assert abs(now - clock.now()) < 5
+    page.context.close()
+
+
+def test_a_killed_browser_loses_nothing(server: str, deeds: list[Deed], tmp_path: Path, browser: Browser) -> None:
+    """The battery dies while the first of three is on its way: whatever arrived, none is lost and none comes twice."""
+    chromium = browser.browser_type
+    start: dict[str, Any] = {"executable_path": CHROMIUM, "args": OPTIONS}
+    context = chromium.launch_persistent_context(str(tmp_path), **start)
+    page = context.new_page()
+    page.goto(f"{server}/work/outbox/")
+    page.route(ENTRIES, lambda route: None)  # on its way for ever
+    keep(page, deeds[:3])
+    assert states(page) == ["waiting"] * 3
+    for pid in processes_of(str(tmp_path)):
+        os.kill(pid, signal.SIGKILL)
+    until(lambda: not processes_of(str(tmp_path)))
+    for left in tmp_path.glob("Singleton*"):  # what says that the profile is in use
+        left.unlink()
+    again = chromium.launch_persistent_context(str(tmp_path), **start)
+    page = again.new_page()
+    page.goto(f"{server}/work/outbox/")
+    until(lambda: states(page) == ["sent"] * 3)
+    assert on_record() == ids(deeds[:3])
+    again.close()
+
+
+def processes_of(mark: str) -> list[int]:
+    """The processes of the browser that was started with this mark, and of no other."""
+    listed = subprocess.run(["/bin/ps", "-eo", "pid,args"], capture_output=True, text=True, check=True).stdout
+    return [int(line.split()[0]) for line in listed.splitlines() if mark in line and "chromium" in line]
