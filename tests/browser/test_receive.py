@@ -177,3 +177,13 @@ def test_the_warehouse_opens_the_list_of_a_kit_by_scanning_one_thing_of_it(user:
     user.scan(kit.pollbook)
     outer = world.outer(kit)
     expect(user.page.locator(".tally")).to_have_text(f"1 of {len(outer)} scanned")
+
+
+def test_what_is_still_missing_says_where_to_look(user: User, departure: Departure) -> None:
+    """The drivers took all but scanner and keys; a scanner need not be back on election night."""
+    user.choose_place()
+    user.whole()
+    user.page.get_by_role("link", name="Still missing here").click()
+    user.title("Still missing here")
+    expect(user.page.locator(".ticks > li")).to_have_count(1)
+    expect(line(user, departure.world.kits[PLACE].keys)).to_contain_text("Look in the locks, then in pockets.")

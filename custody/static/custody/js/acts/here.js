@@ -119,10 +119,11 @@ export function heldHere(world) {
   return heldBy(world, (holder) => holder.site === world.site);
 }
 
-/** What this place owes and has not handed over: at hand, or in nobody's. Things inside others come with them. */
+/** What this place owes and has not handed over, of the kinds that must be back on election night: at hand, or in nobody's. */
 export function stillOwed(world) {
   const here = (item) => !item.holder || item.holder.site === world.site;
-  const owed = [...world.items.values()].filter((item) => item.owed === world.site && here(item));
+  const tonight = (item) => world.policy.items[item.kind]?.returned ?? true;
+  const owed = [...world.items.values()].filter((item) => item.owed === world.site && here(item) && tonight(item));
   return inOrder(world, owed.map((item) => item.code));
 }
 
