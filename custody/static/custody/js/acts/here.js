@@ -58,11 +58,11 @@ export function routes(world, here) {
     for (const [purpose, ends] of Object.entries(world.policy.routes)) {
       if (ends[near].includes(role)) found.push(...ends[far].map((other) => ({ purpose, role: other })));
     }
-    if (kind !== "drop_box") found.push({ purpose: "relieve", role: role });
+    found.push({ purpose: "relieve", role }, { purpose: "audit", role: "auditor" });
   }
   const place = ({ purpose }) => (usual.includes(purpose) ? usual.indexOf(purpose) : usual.length);
   const once = found.filter((each, at) => found.findIndex((other) => same(each, other)) === at);
-  return once.filter((each) => place(each) < usual.length).sort((one, other) => place(one) - place(other) || likely(one, kind) - likely(other, kind));
+  return once.sort((one, other) => place(one) - place(other) || likely(one, kind) - likely(other, kind));
 }
 
 function same(one, other) {
