@@ -1,0 +1,78 @@
+"""`badges`: name cards of people; for the demo its badges, whose secrets are public."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from typing import Any
+
+from custody.domain.labels import SYMBOLS, check_character
+from custody.domain.vocabulary import Role
+from custody.management.print_command import PrintCommand
+from custody.messages.words import WORDS
+from custody.paper.cards import Card, print_cards
+from custody.queries.pocket import find_election
+from custody.queries.printing import PrintedPerson, list_people_to_print
+from custody.queries.shown import Shown
+from custody.registers import get_register
+
+SECRET_SYMBOLS = 26
+
+
+class Command(PrintCommand):
+    help = (
+        "Prints name cards of the people in the election that is on, as a PDF. The secret of a badge is on none of them: it is"
+        " made and printed by the page that enrols the badge. Only the demo's badges, which are public, are printed whole."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("--role", choices=sorted(Role), metavar="R", help="only in this role")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        shown = self.shown(options)
+        election = find_election(shown)
+        found = (
+            list_people_to_print(shown.jurisdiction, election[0], site=options["site"], role=options["role"])
+            if election
+            else []
+        )
+        public = public_badges(shown)
+        cards = [_card(shown, each, *public.get(each.code, ("", ""))) for each in found]
+        self.write_pdf(print_cards(cards, paper=options["paper"]), len(cards), "cards", options)
+
+
+def _card(shown: Shown, person: PrintedPerson, secret: str, pin: str) -> Card:
+    return Card(
+        code=person.code,
+        name=person.name,
+        role=str(WORDS[person.role]).capitalize(),
+        place=person.place,
+        office=shown.name,
+        affiliation=person.affiliation,
+        secret=secret,
+        pin=pin,
+    )
+
+
+def public_badges(shown: Shown) -> dict[str, tuple[str, str]]:
+    """Text and PIN of the badges that anybody knows, by person: the demo's, where its keys are on this very register."""
+    from custody.management.commands.demo import story
+
+    county = story("county")
+    if shown.jurisdiction != county.JURISDICTION or shown.rehearsal != county.LOG:
+        return {}
+    keys = {key.public_key: key.person for key in get_register(shown.jurisdiction).keys.values() if not key.revoked_at}
+    return {
+        badge.person: (badge_text(badge.person, badge.secret), badge.pin)
+        for badge in county.list_badges()
+        if keys.get(badge.signer.public_key) == badge.person
+    }
+
+
+def badge_text(person: str, secret: bytes) -> str:
+    """What a badge's QR says: `CB1:<person>:<26 symbols of Crockford's base 32 and their check character>`."""
+    number, symbols = int.from_bytes(secret), ""
+    for _ in range(SECRET_SYMBOLS):
+        number, digit = divmod(number, len(SYMBOLS))
+        symbols = SYMBOLS[digit] + symbols
+    return f"CB1:{person}:{symbols}{check_character(symbols)}"

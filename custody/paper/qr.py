@@ -1,0 +1,79 @@
+"""QR codes (ISO/IEC 18004) as vectors, of a size that scans from a worn label in bad light."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import qrcode
+from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_Q
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+QUIET_MODULES = 4
+"""ISO/IEC 18004, 6.3.8: the quiet zone around a symbol."""
+LEAST_MODULE = 0.5
+"""Millimetres of one module at least, for a phone at arm's length (our choice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Symbol:
+    """A QR code: its rows of modules, dark ones true, without quiet zone."""
+
+    text: str
+    version: int
+    rows: tuple[tuple[bool, ...], ...]
+
+    @property
+    def modules(self) -> int:
+        """Modules of one side, quiet zone included."""
+        return len(self.rows) + 2 * QUIET_MODULES
+
+    def module_size(self, side: float) -> float:
+        """Millimetres of one module where the whole, with its quiet zone, is `side` wide."""
+        return side / self.modules
+
+
+def make_symbol(text: str) -> Symbol:
+    """The smallest symbol of a text at level Q, which bears a quarter of it being covered; at level H where that is no larger.
+
+    Capital letters, digits and `$%*+-./:` alone take fewer modules than any other text: addresses are written in capitals.
+    """
+    code = _make(text, ERROR_CORRECT_Q)
+    stronger = _make(text, ERROR_CORRECT_H)
+    best = stronger if stronger.version == code.version else code
+    rows = tuple(tuple(bool(cell) for cell in row) for row in best.modules)
+    return Symbol(text=text, version=best.version, rows=rows)
+
+
+def _make(text: str, level: int) -> qrcode.QRCode[Any]:
+    code: qrcode.QRCode[Any] = qrcode.QRCode(error_correction=level, border=0)
+    code.add_data(text)
+    code.make(fit=True)
+    return code
+
+
+def draw_symbol(canvas: Canvas, symbol: Symbol, x: float, y: float, side: float) -> None:
+    """Draw a symbol with its quiet zone into a square of `side` millimetres, its lower left corner at `x`, `y`.
+
+    Raises `ValueError` where modules would be too small to be relied on.
+    """
+    module = symbol.module_size(side)
+    if module < LEAST_MODULE:
+        raise ValueError(f"modules of {module:.2f} mm are too small; {LEAST_MODULE} mm is the least")
+    path = canvas.beginPath()
+    for row, cells in enumerate(symbol.rows):
+        top = y + side - (QUIET_MODULES + row + 1) * module
+        start = None
+        for column, dark in enumerate((*cells, False)):
+            if dark and start is None:
+                start = column
+            elif not dark and start is not None:  # neighbours as one bar: no hairline between them
+                path.rect(
+                    (x + (QUIET_MODULES + start) * module) * mm, top * mm, (column - start) * module * mm, module * mm
+                )
+                start = None
+    canvas.setFillGray(1)
+    canvas.rect(x * mm, y * mm, side * mm, side * mm, stroke=0, fill=1)
+    canvas.setFillGray(0)
+    canvas.drawPath(path, stroke=0, fill=1)

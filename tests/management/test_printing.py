@@ -1,0 +1,91 @@
+"""`labels` and `badges`: what is on the sheets, what is asked wrongly, and that no secret is printed but a public one."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+
+import pytest
+import zxingcpp
+from django.db import transaction
+from PIL import Image
+from stdnum.iso7064 import mod_37_2
+
+from custody.management.commands.badges import badge_text
+from fixtures_demo.county import list_badges
+from tests.management.test_commands import run
+from tests.world import World
+from tests.worlds_on_record import put_register
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def world() -> World:
+    world = World(places=2)
+    with transaction.atomic():
+        put_register(world)
+    return world
+
+
+def codes_on(document: Path) -> list[str]:
+    command = ["pdftoppm", "-r", "150", "-gray", str(document), str(document.with_suffix(""))]
+    subprocess.run(command, check=True)  # noqa: S603
+    sheets = sorted(document.parent.glob("*.pgm"))
+    return sorted(each.text for sheet in sheets for each in zxingcpp.read_barcodes(Image.open(sheet)))
+
+
+def test_labels_carry_the_address_of_each_item(world: World, tmp_path: Path) -> None:
+    out = tmp_path / "labels.pdf"
+    ran = run("labels", "--site", "P01", "--host", "custody.example", "--out", out)
+    kit = world.kits["P01"].all
+    assert (ran.code, ran.out, ran.err) == (0, "", f"{len(kit)} labels in {out}\n")
+    assert codes_on(out) == sorted(f"HTTPS://CUSTODY.EXAMPLE/Q/{code}" for code in kit)
+
+
+def test_single_labels_are_named_as_they_are_typed(world: World, tmp_path: Path) -> None:
+    code = world.kits["P01"].case
+    run("labels", "--item", code.lower(), "--host", "custody.example", "--out", tmp_path / "one.pdf")
+    assert codes_on(tmp_path / "one.pdf") == [f"HTTPS://CUSTODY.EXAMPLE/Q/{code}"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("labels", "--item", "BC00001A"), "the check character of 'BC00001A' does not fit"),
+        (("labels", "--item", "XX000016"), "is not an item code"),
+        (("labels", "--item", "KS00009Y"), "The register has no item KS00009Y."),
+        (("labels", "--site", "P99"), "There are no labels to print."),
+        (("badges", "--site", "P99"), "There are no cards to print."),
+    ],
+)
+def test_what_cannot_be_printed_is_said(world: World, tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
+    ran = run(*arguments, "--out", tmp_path / "none.pdf")
+    assert ran.code == 2
+    assert said in ran.err
+    assert not (tmp_path / "none.pdf").exists()
+
+
+def test_cards_bear_no_secret(world: World, tmp_path: Path) -> None:
+    ran = run("badges", "--site", "P01", "--out", tmp_path / "cards.pdf")
+    assert ran.code == 0
+    assert codes_on(tmp_path / "cards.pdf") == []
+
+
+def test_practice_sheets_show_numbers_of_the_place(world: World, tmp_path: Path) -> None:
+    run("labels", "--seals", "P01", "--out", tmp_path / "seals.pdf")
+    numbers = [
+        number for lot in world.register.lots.values() if lot.issued_to == "P01" for number in lot.seals.numbers()
+    ]
+    shown = codes_on(tmp_path / "seals.pdf")
+    assert 0 < len(shown) <= 80
+    assert set(shown) <= set(numbers)
+
+
+def test_a_badge_has_the_check_character_of_the_standard() -> None:
+    """ISO 7064 MOD 37-2, by python-stdnum."""
+    for badge in list_badges()[:40]:
+        text = badge_text(badge.person, badge.secret)
+        head, person, symbols = text.split(":")
+        assert (head, person, len(symbols)) == ("CB1", badge.person, 27)
+        assert mod_37_2.is_valid(symbols)
