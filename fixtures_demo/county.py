@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from custody.domain.instants import dump_instant
+from custody.domain.labels import SYMBOLS, check_character
 from custody.ledger.signing import Signer
 
 from .times import DAY, Times
@@ -35,6 +36,15 @@ class Badge:
     @property
     def signer(self) -> Signer:
         return Signer(self.seed)
+
+    @property
+    def text(self) -> str:
+        """What its QR says: `CB1:<person>:<26 symbols of Crockford's base 32 and their check character>`."""
+        number, symbols = int.from_bytes(self.secret), ""
+        for _ in range(26):
+            number, digit = divmod(number, len(SYMBOLS))
+            symbols = SYMBOLS[digit] + symbols
+        return f"CB1:{self.person}:{symbols}{check_character(symbols)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
+from qrcode import QRCode
+
 from custody.domain.instants import dump_instant
+from custody.management.demo_certificate import certificate_in
 
 OFFICE_USER, OFFICE_PASSWORD = "office", "alder county demo"
 
@@ -19,12 +24,26 @@ SIGHTS = (
 )
 
 
-def sign_ins() -> list[dict[str, str]]:
-    """Who may sign in, and with what."""
-    return [{"name": OFFICE_USER, "password": OFFICE_PASSWORD, "who": "office staff"}]
+BADGES = (
+    ("P26-CHIEF", "poll chief of the silent place: everything is still there"),
+    ("P26-W1", "poll worker at the same place"),
+    ("D26-A", "courier"),
+    ("D26-B", "courier, of the same pair"),
+    ("RS-1", "receiving clerk"),
+)
+"""People whose badges are told, and what they are doing."""
 
 
-def welcome(address: str | None, folder: Path, start: int, entries: int) -> str:
+def sign_ins(badges: Mapping[str, tuple[str, str]]) -> list[dict[str, str]]:
+    """Who may sign in, and with what. `badges` has text and PIN by person."""
+    office = {"name": OFFICE_USER, "password": OFFICE_PASSWORD, "who": "office staff"}
+    return [
+        office,
+        *({"badge": badges[code][0], "pin": badges[code][1], "who": who} for code, who in BADGES if code in badges),
+    ]
+
+
+def welcome(address: str | None, folder: Path, start: int, entries: int, badges: Mapping[str, tuple[str, str]]) -> str:
     """The whole text for a terminal."""
     lines = [
         "Alder County does not exist. This is a rehearsal with invented people, made to try things out:",
@@ -34,12 +53,33 @@ def welcome(address: str | None, folder: Path, start: int, entries: int) -> str:
         f"  Address: {address}" if address else "  Not served; start it without --no-server to look at it.",
         "",
         f"Sign in as office staff: name {OFFICE_USER}, password {OFFICE_PASSWORD}",
+        "Sign in and sign by badge: type or scan what stands on it, then the PIN. For instance:",
+        *(f"  {badges[code][0]}  PIN {badges[code][1]}  {who}" for code, who in BADGES if code in badges),
         "",
         "What to look at:",
         *(f"  {code:<10} {what}" for code, what in SIGHTS),
         "",
         "The same on the command line, for instance:",
         f"  CUSTODY_DATA={folder} {sys.executable} manage.py findings --rehearsal demo",
+        f"  CUSTODY_DATA={folder} {sys.executable} manage.py badges --rehearsal demo --site P26 --out badges.pdf",
+        "",
+    ]
+    return "\n".join(lines)
+
+
+def for_phones(address: str, host: str, certificates: Path) -> str:
+    """What to do so that a phone takes the demo's page for safe, with the address to scan."""
+    code = QRCode(border=2)
+    code.add_data(address.upper())
+    drawn = io.StringIO()
+    code.print_ascii(out=drawn, invert=True)
+    lines = [
+        "For phones on this network:",
+        f"  1. Carry {certificate_in(certificates, host).authority} to the phone and install it as a certificate authority;",
+        f"     it ends after 30 days and vouches for {host} alone. Take it off again afterwards.",
+        f"  2. Open {address}work/ there, or scan this:",
+        drawn.getvalue(),
+        "Everybody on this network can reach the demo now, and every secret in it is public.",
         "",
     ]
     return "\n".join(lines)

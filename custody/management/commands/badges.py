@@ -5,7 +5,6 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from typing import Any
 
-from custody.domain.labels import SYMBOLS, check_character
 from custody.domain.vocabulary import Role
 from custody.management.print_command import PrintCommand
 from custody.messages.words import WORDS
@@ -14,8 +13,6 @@ from custody.queries.pocket import find_election
 from custody.queries.printing import PrintedPerson, list_people_to_print
 from custody.queries.shown import Shown
 from custody.registers import get_register
-
-SECRET_SYMBOLS = 26
 
 
 class Command(PrintCommand):
@@ -63,16 +60,7 @@ def public_badges(shown: Shown) -> dict[str, tuple[str, str]]:
         return {}
     keys = {key.public_key: key.person for key in get_register(shown.jurisdiction).keys.values() if not key.revoked_at}
     return {
-        badge.person: (badge_text(badge.person, badge.secret), badge.pin)
+        badge.person: (badge.text, badge.pin)
         for badge in county.list_badges()
         if keys.get(badge.signer.public_key) == badge.person
     }
-
-
-def badge_text(person: str, secret: bytes) -> str:
-    """What a badge's QR says: `CB1:<person>:<26 symbols of Crockford's base 32 and their check character>`."""
-    number, symbols = int.from_bytes(secret), ""
-    for _ in range(SECRET_SYMBOLS):
-        number, digit = divmod(number, len(SYMBOLS))
-        symbols = SYMBOLS[digit] + symbols
-    return f"CB1:{person}:{symbols}{check_character(symbols)}"

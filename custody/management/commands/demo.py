@@ -12,6 +12,7 @@ import os
 import shutil
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -35,13 +36,15 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from custody import clock
 from custody.domain.instants import dump_instant, parse_instant
 from custody.management.command import USE_AT_FAULT, CustodyCommand
-from custody.management.demo_words import OFFICE_PASSWORD, OFFICE_USER, sign_ins, welcome
+from custody.management.demo_certificate import make_certificate
+from custody.management.demo_words import OFFICE_PASSWORD, OFFICE_USER, for_phones, sign_ins, welcome
 from custody.management.log_command import instant
 
 FOLDER = Path(settings.BASE_DIR) / "var" / "demo"
 STATE = FOLDER / "demo.json"
 DATABASE = FOLDER / "custody.sqlite3"
 LOCK = FOLDER / "serving.lock"
+CERTIFICATES = FOLDER / "certificate"
 PORT = 8000
 EARLIEST, LATEST = parse_instant("2000-01-01T00:00:00Z"), parse_instant("2100-01-01T00:00:00Z")
 POLL_SECONDS = 2
@@ -85,9 +88,15 @@ class Command(CustodyCommand):
             "--start", type=_start, metavar="T", help="let the night start at T (YYYY-MM-DDTHH:MM:SSZ) instead of now"
         )
 
+        parser.add_argument(
+            "--network",
+            metavar="HOST",
+            help="serve it with encryption to everybody who reaches this machine by that name or address, phones among them",
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         if not options["no_server"]:
-            _check_port(options["port"])
+            _check_port(options["port"], "0.0.0.0" if options["network"] else "127.0.0.1")  # noqa: S104 - asked for
         state = _read_state()
         if state and options["start"] not in (None, state.start) and not options["fresh"]:
             raise CommandError("There is a demo of another start; --fresh throws it away.", returncode=USE_AT_FAULT)
@@ -95,7 +104,7 @@ class Command(CustodyCommand):
         if options["fresh"] or unfinished:
             _clear(options["start"])
             _run_with_own_settings(options)
-        if not _has_own_settings():
+        if not _has_own_settings(options["network"]):
             _run_with_own_settings(options)
         assert state is not None
         call_command("migrate", verbosity=0)
@@ -103,7 +112,7 @@ class Command(CustodyCommand):
             self._build(state)
         self._tell(state, options)
         if not options["no_server"]:
-            self._serve(state, options["port"])
+            self._serve(state, options["port"], options["network"])
 
     def _build(self, state: State) -> None:
         build, night, times = story("build"), story("night"), story("times")
@@ -119,8 +128,9 @@ class Command(CustodyCommand):
         State(start=state.start, ahead=state.ahead, ready=True).keep()
 
     def _tell(self, state: State, options: dict[str, Any]) -> None:
-        address = None if options["no_server"] else f"http://127.0.0.1:{options['port']}/"
+        address = None if options["no_server"] else _address(options["port"], options["network"])
         log = story("build").open_log()
+        badges = {each.person: (each.text, each.pin) for each in story("county").list_badges()}
         if options["format"] == "json":
             self.write_json(
                 {
@@ -129,24 +139,31 @@ class Command(CustodyCommand):
                     "log": log.path,
                     "start": dump_instant(state.start),
                     "entries": log.size,
-                    "sign_ins": sign_ins(),
+                    "sign_ins": sign_ins(badges),
                 }
             )
         else:
-            self.console().print(welcome(address, FOLDER, state.start, log.size), markup=False)
+            self.console().print(welcome(address, FOLDER, state.start, log.size, badges), markup=False)
+            if options["network"] and address:
+                self.console().print(for_phones(address, options["network"], CERTIFICATES), markup=False)
         self.stdout.flush()
 
-    def _serve(self, state: State, port: int) -> None:
+    def _serve(self, state: State, port: int, network: str | None) -> None:
         """Serve until somebody stops it, and record what the story has for later when its time comes."""
         serving = _lock(fcntl.LOCK_SH)
         call_command("collectstatic", interactive=False, verbosity=0)
         environment = os.environ | {"DEMO_PORT": str(port), "DEMO_CLOCK": str(state.ahead)}
+        authority = None
+        if network:
+            made = make_certificate(CERTIFICATES, network, now=int(time.time()))
+            environment |= {"DEMO_CERTIFICATE": str(made.server), "DEMO_KEY": str(made.key)}
+            authority = made.authority
         command = [sys.executable, "-m", "gunicorn", "--config", f"python:{STORY}.server"]
         # A session of its own: Ctrl-C reaches this process alone, which then asks the server to end.
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         server = subprocess.Popen(command, env=environment, cwd=settings.BASE_DIR, start_new_session=True)  # noqa: S603
         try:
-            _wait_until_ready(server, port)
+            _wait_until_ready(server, _address(port, network), authority)
             self.stderr.write("Ready. Stop it with Ctrl-C.\n")
             self.stderr.flush()
             self._go_on(state, server)
@@ -203,8 +220,13 @@ def _lock(kind: int) -> IO[str]:
     return held
 
 
-def _has_own_settings() -> bool:
-    return settings.CUSTODY_DATA == FOLDER and settings.DATABASES["default"]["NAME"] == str(DATABASE)
+def _has_own_settings(network: str | None) -> bool:
+    own = settings.CUSTODY_DATA == FOLDER and settings.DATABASES["default"]["NAME"] == str(DATABASE)
+    return own and (network is None or network in settings.ALLOWED_HOSTS)
+
+
+def _address(port: int, network: str | None) -> str:
+    return f"https://{network}:{port}/" if network else f"http://127.0.0.1:{port}/"
 
 
 def _run_with_own_settings(options: dict[str, Any]) -> NoReturn:
@@ -212,28 +234,32 @@ def _run_with_own_settings(options: dict[str, Any]) -> NoReturn:
     environment = {name: value for name, value in os.environ.items() if not name.startswith("CUSTODY_")}
     environment |= {"CUSTODY_DATA": str(FOLDER), "CUSTODY_REHEARSAL": story("county").LOG}
     environment["DJANGO_SETTINGS_MODULE"] = "custody.settings"
+    if options["network"]:
+        environment["CUSTODY_HOSTS"] = f"{options['network']},localhost,127.0.0.1"
     again = ["demo", "--port", str(options["port"]), "--format", options["format"]]
     again += ["--no-server"] if options["no_server"] else []
+    again += ["--network", options["network"]] if options["network"] else []
     sys.stdout.flush()
     os.execve(sys.executable, [sys.executable, sys.argv[0], *again], environment)  # noqa: S606
 
 
-def _check_port(port: int) -> None:
+def _check_port(port: int, address: str) -> None:
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind(("127.0.0.1", port))
+            probe.bind((address, port))
         except (OSError, OverflowError):
             raise CommandError(
                 f"Port {port} cannot be used; choose another with --port.", returncode=USE_AT_FAULT
             ) from None
 
 
-def _wait_until_ready(server: subprocess.Popen[bytes], port: int) -> None:
+def _wait_until_ready(server: subprocess.Popen[bytes], address: str, authority: Path | None) -> None:
     limit = time.monotonic() + READY_SECONDS
+    trust = ssl.create_default_context(cafile=str(authority)) if authority else None
     while server.poll() is None and time.monotonic() < limit:
         try:
-            urlopen(f"http://127.0.0.1:{port}/", timeout=5).close()
+            urlopen(address, timeout=5, context=trust).close()  # noqa: S310 - an address of ours
         except HTTPError:
             return  # it answers
         except (URLError, OSError):
