@@ -9,7 +9,7 @@ const SAME_AGAIN = 2000;
 const KEEP = 4000;
 
 let stream = null;
-let ending = null;
+let watchers = 0;
 
 /** Whether this browser has anything to ask a camera of. */
 export function hasCamera() {
@@ -22,12 +22,25 @@ export function hasCamera() {
  * @returns {Promise<{stop: () => void, torch: null | ((on: boolean) => Promise<void>)}>}
  */
 export async function watch(video, onCodes) {
-  clearTimeout(ending);
-  const [opened] = await Promise.all([open(), prepare()]);
-  video.srcObject = opened;
-  await video.play();
-  const seen = new Map();
+  watchers += 1;
   let running = true;
+  const stop = () => {
+    if (!running) return;
+    running = false;
+    watchers -= 1;
+    video.srcObject = null;
+    setTimeout(() => { if (!watchers) close(); }, KEEP);
+  };
+  let opened;
+  try {
+    [opened] = await Promise.all([open(), prepare()]);
+    video.srcObject = opened;
+    await video.play();
+  } catch (fault) {
+    stop();
+    throw fault;
+  }
+  const seen = new Map();
   (async () => {
     while (running) {
       const texts = document.hidden ? [] : await look(video).catch(() => []);
@@ -37,14 +50,7 @@ export async function watch(video, onCodes) {
       await new Promise((resolve) => { setTimeout(resolve, PAUSE); });
     }
   })();
-  return {
-    stop() {
-      running = false;
-      video.srcObject = null;
-      ending = setTimeout(close, KEEP);
-    },
-    torch: torchOf(opened),
-  };
+  return { stop, torch: torchOf(opened) };
 }
 
 async function open() {

@@ -48,7 +48,7 @@ export function openScanner(host, { ask, onScan }) {
 
   function askWhich(texts, how) {
     paused = true;
-    const title = h("h3", {}, say("scanning.which"));
+    const title = h("h2", {}, say("scanning.which"));
     const choose = (text) => {
       paused = false;
       replace(which);
