@@ -19,6 +19,7 @@ from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import cache_control
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from custody.web.phone_words import StrOrPromise, phone_words
@@ -44,9 +45,12 @@ View = Callable[..., HttpResponseBase]
 
 
 def frame(view: View) -> View:
-    """A page of the phone: to be kept, asked for anew where there is a network, and able to decode pictures."""
+    """A page of the phone: to be kept, asked for anew where there is a network, and able to decode pictures.
+
+    Compressed: nothing in it is secret or comes from the request, so that its length tells nothing.
+    """
     decoding = csp_update({"script-src": [WASM_UNSAFE_EVAL], "media-src": [SELF, "blob:"]})
-    return require_safe(cache_control(no_cache=True)(decoding(view)))
+    return require_safe(gzip_page(cache_control(no_cache=True)(decoding(view))))
 
 
 def list_frames() -> list[str]:

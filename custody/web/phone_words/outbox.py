@@ -10,17 +10,18 @@ WORDS = {
     "outbox.to-send.other": _("Saved on this phone · {count} to send"),
     "outbox.not-taken.one": _("{count} not taken"),
     "outbox.not-taken.other": _("{count} not taken"),
-    "outbox.newer": _("A newer version of this page is ready. It is taken into use when you go to another page."),
-    "outbox.newer-waits": _(
-        "A newer version of this page is ready. It waits until everything saved here has been sent."
+    "outbox.nothing-kept": _("Nothing can be saved here"),
+    "outbox.newer": _(
+        "A newer version of these pages is ready. It is taken into use when nothing is in hand, and no other of them is open."
     ),
-    "outbox.clock-fast.one": _("This phone’s clock is {count} minute fast. The times on record are put right."),
-    "outbox.clock-fast.other": _("This phone’s clock is {count} minutes fast. The times on record are put right."),
-    "outbox.clock-slow.one": _("This phone’s clock is {count} minute slow. The times on record are put right."),
-    "outbox.clock-slow.other": _("This phone’s clock is {count} minutes slow. The times on record are put right."),
+    "outbox.newer-waits": _(
+        "A newer version of these pages is ready. It waits until nothing is left on this phone that is not on record."
+    ),
+    "outbox.clock-fast": _("This phone’s clock is {span} fast. The times on record are put right."),
+    "outbox.clock-slow": _("This phone’s clock is {span} slow. The times on record are put right."),
     "outbox.lacks-secure": _(
         "This page came without encryption, so this browser makes no keys, uses no camera and keeps nothing. Open it by its"
-        " address that begins with https, or use the office’s own tablet or the paper form."
+        " address that begins with https. Until then you can read here; to sign, use the office’s own tablet or the paper form."
     ),
     "outbox.lacks-ed25519": _(
         "This browser is too old to sign. You can read here, and decode a photo of a label. To sign, update the browser, or use"
@@ -37,9 +38,12 @@ WORDS = {
     "outbox.waits": _("Waits to be sent"),
     "outbox.parked": _("Not taken by the log"),
     "outbox.parked-why": _(
-        "These were refused for their form, and will not be sent again by themselves. Record what happened anew, then take the"
-        " old one off this list. Save it as a file first if the office should see it."
+        "The log refused these, and they are not sent again by themselves. Show them to the office, or save them as a file for"
+        " it. When the office has put right what was wrong, try again; else record what happened anew, then take the old one"
+        " off this list."
     ),
+    "outbox.too-large": _("It was refused on the way as too large."),
+    "outbox.try-again": _("Try again"),
     "outbox.sent": _("On record"),
     "outbox.line": _("Line {seq} of {log}"),
     "outbox.at-member": _("at {path}"),
@@ -47,6 +51,7 @@ WORDS = {
     "outbox.sending": _("Sending …"),
     "outbox.could-not": _("Not everything could be sent. It stays here, and is tried again by itself."),
     "outbox.done": _("Everything has been sent."),
+    "outbox.not-all-taken": _("Everything has been sent, but not everything was taken. See below."),
     "outbox.save-file": _("Save as a file"),
     "outbox.save-file-how": _(
         "The file holds what waits, signed as it is. Carry it to the office: its machine takes it as it would have taken it from"

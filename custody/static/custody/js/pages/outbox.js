@@ -10,7 +10,7 @@ const host = document.getElementById("outbox");
 const said = h("p", { role: "status", class: "lead" });
 const lists = h("div");
 
-await startFrame();
+const world = await startFrame();
 replace(host, said, lists);
 await draw();
 outbox.onChange(draw);
@@ -34,19 +34,21 @@ function section(title, rows, ...lead) {
 
 function head(item) {
   const at = new Date(membersOf(item.envelope).at);
-  const format = { dateStyle: "medium", timeStyle: "short" };
+  const format = { dateStyle: "medium", timeStyle: "short", timeZone: world?.timezone };
   const words = new Intl.DateTimeFormat(document.documentElement.lang, format).format(at);
   return h("p", {}, h("b", {}, item.summary), " ", h("time", { class: "soft", datetime: at.toISOString() }, words));
 }
 
-/** A refused entry: why, at the member it is about; and taking it off the list, in two taps. */
+/** A refused entry: why, at the member it is about; trying it again; and taking it off the list, in two taps. */
 function refused(item) {
-  const { detail, code, errors = [] } = item.problem;
+  const { detail = say("outbox.too-large"), code, errors = [] } = item.problem;
   const button = h("button", { type: "button", class: "quiet", "data-key": item.id, onclick: sure }, say("outbox.take-off"));
   return h("li", {}, head(item),
     h("p", { class: "lacking" }, detail, " ", h("span", { class: "code soft" }, code)),
     errors.length ? h("ul", {}, errors.map((error) => h("li", {}, h("span", { class: "code" }, say("outbox.at-member", { path: error.path })), ": ", error.detail))) : null,
-    button);
+    h("div", { class: "buttons" },
+      h("button", { type: "button", "data-key": `again ${item.id}`, onclick: () => tell(outbox.retryParked(item.id)) }, say("outbox.try-again")),
+      button));
 
   function sure() {
     replace(button, say("outbox.take-off-sure"));
@@ -60,15 +62,17 @@ function refused(item) {
 
 function carrying(waiting) {
   return h("section", {}, h("div", { class: "buttons" },
-    waiting ? h("button", { type: "button", "data-key": "send", onclick: sendNow }, say("outbox.send-now")) : null,
+    waiting ? h("button", { type: "button", "data-key": "send", onclick: () => tell(outbox.send()) }, say("outbox.send-now")) : null,
     h("button", { type: "button", class: "quiet", "data-key": "save", onclick: saveFile }, say("outbox.save-file"))),
   h("p", { class: "soft" }, say("outbox.save-file-how")));
 }
 
-async function sendNow() {
+/** Say how a sending goes. */
+async function tell(sending) {
   replace(said, say("outbox.sending"));
-  const done = await outbox.send();
-  replace(said, say(done ? "outbox.done" : "outbox.could-not"));
+  await sending;
+  const { waiting, parked } = await outbox.count();
+  replace(said, say(waiting ? "outbox.could-not" : parked ? "outbox.not-all-taken" : "outbox.done"));
   focusOn(said);
 }
 

@@ -1,17 +1,14 @@
 /** What this browser lacks for the work at a place, as ids of words: `outbox.lacks-…`. */
 
-/** What nothing can be signed or kept without. */
+/** What nothing can be signed or kept without. Without encryption on the way there is none of it, whatever the browser is. */
 export async function lacking() {
-  const lacks = [];
-  if (!globalThis.isSecureContext) lacks.push("secure");
-  else if (!(await signs())) lacks.push("ed25519");
-  if (!(await keeps())) lacks.push("storage");
-  return lacks;
+  if (!globalThis.isSecureContext) return ["secure"];
+  return [(await signs()) ? null : "ed25519", (await keeps()) ? null : "storage"].filter(Boolean);
 }
 
 /** What can be done without, at a price. */
 export function without() {
-  return navigator.serviceWorker ? [] : ["worker"];
+  return navigator.serviceWorker || !globalThis.isSecureContext ? [] : ["worker"];
 }
 
 async function signs() {

@@ -3,6 +3,6 @@
 import { read, write } from "./database.js";
 
 export const get = (act) => read("drafts", (store) => store.get(act));
-export const put = (act, draft) => write("drafts", (store) => store.put(draft, act));
+export const put = (act, draft) => write("drafts", (store) => store.put(draft, act), "relaxed");
 export const clear = (act) => write("drafts", (store) => store.delete(act));
 export const clearAll = () => write("drafts", (store) => store.clear());

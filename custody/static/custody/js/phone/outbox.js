@@ -13,8 +13,9 @@ import { read, write } from "./database.js";
 
 const ADDRESS = "/api/v1/entries/";
 const LOCK = "custody-outbox";
-const SECONDS_TO_ANSWER = 30;
+const SECONDS_TO_ANSWER = 20;
 const PAUSES = [2, 5, 15, 30, 60];
+const LONGEST_PAUSE = 3600;
 
 const listeners = new Set();
 const channel = new BroadcastChannel("custody-outbox");
@@ -22,6 +23,8 @@ channel.onmessage = () => tell();
 
 let failures = 0;
 let timer = null;
+let round = null;
+let quietUntil = 0;
 
 /** Hear of every change of the outbox, in this page or another. Returns what ends it. */
 export function onChange(listener) {
@@ -44,34 +47,55 @@ export async function count() {
 
 /**
  * Keep an envelope. When this resolves it is on the disk; when it rejects, nothing was kept, and the error says why.
- * The same entry again (a further signature) takes the place of the one that waits.
+ * The same entry again (a further signature) takes the place of the one that is there.
  */
 export async function add(envelope, summary) {
   const { id } = membersOf(envelope);
-  const items = await list();
-  const place = items.find((item) => item.id === id)?.place ?? (items.at(-1)?.place ?? 0) + 1;
-  await write("outbox", (store) => store.put({ id, place, envelope, summary, state: "waiting" }));
+  await change((store, items) => {
+    const last = Math.max(0, ...items.map((item) => item.place));
+    const place = items.find((item) => item.id === id)?.place ?? last + 1;
+    store.put({ id, place, envelope, summary, state: "waiting" });
+  });
   navigator.storage?.persist?.();
-  changed();
-  soon(0);
+  // A round that is under way may have looked for the last time.
+  Promise.allSettled([round]).then(send);
+}
+
+/** Let an entry that was refused wait once more, for what was wrong may have been put right: a key, the log. */
+export async function retryParked(id) {
+  await change((store, items) => {
+    for (const { problem, ...item } of parked(items, id)) store.put({ ...item, state: "waiting" });
+  });
+  await send();
 }
 
 /** Throw away an entry that was refused. What still waits is never thrown away. */
 export async function removeParked(id) {
-  await write("outbox", (store) => {
-    const asked = store.get(id);
-    asked.onsuccess = () => { if (asked.result?.state === "parked") store.delete(id); };
-    return asked;
-  });
-  changed();
+  await change((store, items) => { for (const item of parked(items, id)) store.delete(item.id); });
 }
+
+const parked = (items, id) => items.filter((item) => item.id === id && item.state === "parked");
 
 /** Forget what a pocket register has: the entries with a number below `head`, the number of the log's lines then. */
 export async function forgetBefore(log, head) {
-  const known = (await list()).filter((item) => item.state === "sent" && item.receipt.log === log && item.receipt.seq < head);
-  if (!known.length) return;
-  await write("outbox", (store) => { for (const item of known) store.delete(item.id); });
-  changed();
+  await forgetSent((receipt) => receipt.log === log && receipt.seq < head);
+}
+
+/** Forget what is on record, where its receipt says so. */
+export async function forgetSent(isKnown = () => true) {
+  await change((store, items) => {
+    for (const item of items) if (item.state === "sent" && isKnown(item.receipt)) store.delete(item.id);
+  });
+}
+
+/** Change the outbox in one piece, seen as it is then. Resolves when that is on the disk. */
+async function change(make) {
+  await write("outbox", (store) => {
+    const asked = store.getAll();
+    asked.onsuccess = () => make(store, asked.result);
+  });
+  channel.postMessage("changed");
+  tell();
 }
 
 /** What is not on record, as a file: a line of JSON each, as the command `record` reads them. */
@@ -81,41 +105,44 @@ export async function asFile() {
 }
 
 /**
- * Send what waits, in order, until it is all on record or cannot go on. Only one page of the phone sends at a time; a second
- * one that is asked meanwhile leaves it to the first. Resolves to whether nothing waits any more.
+ * Send what waits, in order, until it is all on record or cannot go on. One page of the phone sends at a time; who asks meanwhile
+ * shares its outcome, or, in another page, looks again soon. Resolves to whether nothing waits any more.
  */
 export function send() {
-  return navigator.locks.request(LOCK, { ifAvailable: true }, async (lock) => {
-    if (!lock) return false;
-    clearTimeout(timer);
-    for (;;) {
-      const next = (await list()).find((item) => item.state === "waiting");
-      if (!next) {
-        failures = 0;
-        return true;
-      }
-      const outcome = await deliver(next);
-      if (outcome.later !== undefined) {
-        soon(outcome.later ?? PAUSES[Math.min(failures++, PAUSES.length - 1)]);
-        return false;
-      }
-      failures = 0;
-      await settle(next, outcome);
-    }
-  });
+  round ??= sendAll().finally(() => { round = null; });
+  return round;
+}
+
+async function sendAll() {
+  clearTimeout(timer);
+  const pause = await navigator.locks.request(LOCK, { ifAvailable: true }, sendInOrder).catch(() => PAUSES.at(-1));
+  if (pause) timer = setTimeout(send, pause * 1000);
+  return !pause;
+}
+
+/** One delivery after another. Gives 0 when nothing waits any more, else the seconds until there is hope again. */
+async function sendInOrder(lock) {
+  for (;;) {
+    const next = (await list()).find((item) => item.state === "waiting");
+    if (!next) return 0;
+    if (!lock) return PAUSES[0];
+    const quiet = (quietUntil - performance.now()) / 1000;
+    if (quiet > 0) return quiet;
+    const { later, ...outcome } = await deliver(next);
+    if (later) quietUntil = performance.now() + later * 1000;
+    if (later !== undefined) return later ?? PAUSES[Math.min(failures++, PAUSES.length - 1)];
+    failures = 0;
+    await settle(next, outcome);
+  }
 }
 
 /** Keep the outcome, unless the item was replaced meanwhile: then the newer one still has to go. */
-async function settle(item, outcome) {
-  await write("outbox", (store) => {
-    const asked = store.get(item.id);
-    asked.onsuccess = () => {
-      const same = asked.result && JSON.stringify(asked.result.envelope) === JSON.stringify(item.envelope);
-      if (same) store.put({ ...asked.result, ...outcome });
-    };
-    return asked;
+async function settle({ id, envelope }, outcome) {
+  const sent = JSON.stringify(envelope);
+  await change((store, items) => {
+    const same = items.find((item) => item.id === id && JSON.stringify(item.envelope) === sent);
+    if (same) store.put({ ...same, ...outcome });
   });
-  changed();
 }
 
 /** One delivery: {state: "sent", receipt}, {state: "parked", problem}, or {later} in seconds (`null`: after the next pause). */
@@ -127,6 +154,7 @@ async function deliver(item) {
       headers: { "Content-Type": "application/json" },
       body: JSON.stringify(item.envelope),
       credentials: "omit",
+      redirect: "error",
       signal: AbortSignal.timeout(SECONDS_TO_ANSWER * 1000),
     });
     if (answer.status === 200 || answer.status === 201) {
@@ -137,7 +165,7 @@ async function deliver(item) {
       return { state: "sent", receipt };
     }
     if ([400, 409, 413, 422].includes(answer.status)) return { state: "parked", problem: await problemIn(answer) };
-    return { later: Number(answer.headers.get("Retry-After")) || null };
+    return { later: Math.min(Number(answer.headers.get("Retry-After")) || 0, LONGEST_PAUSE) || null };
   } catch {
     return { later: null };  // no network, or an answer that broke off
   }
@@ -148,21 +176,15 @@ function isReceiptOf(receipt, item) {
   return receipt?.id === id && receipt.log === log && Number.isSafeInteger(receipt.seq) && /^[0-9a-f]{64}$/.test(receipt.leaf);
 }
 
-/** Why it was refused (RFC 9457). An answer of that status that is no such document did not come from the log: it throws. */
+/**
+ * Why it was refused (RFC 9457). An answer of that status that is no such document did not come from the log: it throws, but for
+ * "too large", which a machine on the way may say in its own manner, and would say again.
+ */
 async function problemIn(answer) {
-  const problem = await answer.json();
-  if (typeof problem?.code !== "string") throw new TypeError("no problem document");
-  return problem;
-}
-
-function soon(seconds) {
-  clearTimeout(timer);
-  timer = setTimeout(send, seconds * 1000);
-}
-
-function changed() {
-  channel.postMessage("changed");
-  tell();
+  const problem = await answer.json().catch(() => null);
+  if (typeof problem?.code === "string") return problem;
+  if (answer.status === 413) return { code: "too-large" };
+  throw new TypeError("no problem document");
 }
 
 function tell() {

@@ -2,10 +2,12 @@
 
 import * as clock from "./clock.js";
 import { read, write } from "./database.js";
+import * as drafts from "./drafts.js";
 import * as outbox from "./outbox.js";
 import * as settings from "./settings.js";
 
 const CHOSEN = "site";
+const SECONDS_TO_ANSWER = 30;
 
 /** The pocket register could not be had. `status`: that of the answer, or 0 without one. */
 export class PocketError extends Error {
@@ -18,9 +20,11 @@ export class PocketError extends Error {
 /** Fetch and keep a place's pocket register, and let it be the one that is worked with. Throws `PocketError`. */
 export async function load(site) {
   const asked = Date.now();
-  const answer = await fetch(`/api/v1/sites/${encodeURIComponent(site)}/pocket/`, { cache: "no-store" }).catch(() => null);
+  const signal = AbortSignal.timeout(SECONDS_TO_ANSWER * 1000);
+  const answer = await fetch(`/api/v1/sites/${encodeURIComponent(site)}/pocket/`, { cache: "no-store", signal }).catch(() => null);
   if (!answer?.ok) throw new PocketError(answer?.status ?? 0);
-  const pocket = await answer.json().catch(() => { throw new PocketError(0); });
+  const pocket = await answer.json().catch(() => null);
+  if (pocket?.site !== site) throw new PocketError(0);
   await write("pockets", (store) => store.put(pocket));
   await choose(site);
   await clock.compare(Date.parse(pocket.now) / 1000, asked);
@@ -36,8 +40,11 @@ export async function current() {
 
 export const choose = (site) => settings.put(CHOSEN, site);
 
-/** Forget every place. */
+/** Whoever worked here has gone: forget places, acts in hand and what is on record. What was not sent yet stays, and the clock. */
 export async function forget() {
   await write("pockets", (store) => store.clear());
+  await drafts.clearAll();
+  await outbox.forgetSent();
   await settings.clearAll();
+  await clock.keep();
 }

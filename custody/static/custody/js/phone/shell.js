@@ -7,22 +7,30 @@ import * as outbox from "./outbox.js";
 
 const WORKER = "/work/worker.js";
 
-/** Register it; `onNewer` hears that a newer version is there. */
+/** Register it; `onNewer` hears that a newer version is there, and whether the outbox holds it back. */
 export async function startShell(onNewer) {
-  if (!navigator.serviceWorker) return;
-  const before = navigator.serviceWorker.controller;
-  navigator.serviceWorker.addEventListener("controllerchange", () => { if (before) location.reload(); });
-  const registration = await navigator.serviceWorker.register(WORKER, { scope: "/work/" }).catch(() => null);
-  if (!registration) return;
-  const look = () => { if (registration.waiting && before) offer(registration, onNewer); };
-  registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
+  const { serviceWorker } = navigator;
+  if (!serviceWorker) return;
+  const before = serviceWorker.controller;
+  serviceWorker.addEventListener("controllerchange", () => { if (before && !isInHand()) location.reload(); });
+  const registration = await serviceWorker.register(WORKER, { scope: "/work/" }).catch(() => null);
+  if (!registration || !before) return;
+  const look = () => { if (registration.waiting) offer(registration.waiting, onNewer); };
+  const follow = () => registration.installing?.addEventListener("statechange", look);
+  registration.addEventListener("updatefound", follow);
   outbox.onChange(look);
+  follow();
   look();
 }
 
-async function offer(registration, onNewer) {
-  const { waiting } = await outbox.count();
-  onNewer(waiting > 0);
-  // At the beginning of a page nothing is in hand; in the middle of an act it would be.
-  if (waiting === 0 && !document.querySelector("[data-in-hand]")) registration.waiting?.postMessage("take over");
+async function offer(newer, onNewer) {
+  const { waiting, parked } = await outbox.count();
+  const isHeld = waiting + parked > 0;
+  onNewer(isHeld);
+  if (!isHeld && !isInHand()) newer.postMessage("take over");
+}
+
+/** At the beginning of a page nothing is in hand; in the middle of an act it would be. */
+function isInHand() {
+  return Boolean(document.querySelector("[data-in-hand]"));
 }

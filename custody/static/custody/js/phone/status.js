@@ -7,21 +7,23 @@ import * as clock from "./clock.js";
 import * as outbox from "./outbox.js";
 import { startShell } from "./shell.js";
 
+const [HOUR, DAY] = [3_600, 86_400];
+const line = document.getElementById("outbox-status");
+
 /** Show it and keep it true; begin to send; make the page able to start without a network. */
 export async function startStatus() {
   const lacks = await able.lacking();
-  for (const what of [...lacks, ...able.without()]) notice(`outbox.lacks-${what}`);
-  if (lacks.includes("storage")) return;
+  for (const what of [...lacks, ...able.without()]) notice(what, say(`outbox.lacks-${what}`));
+  if (lacks.includes("secure") || lacks.includes("storage")) return replace(line, say("outbox.nothing-kept"));
   await draw();
   outbox.onChange(draw);
-  startShell((held) => notice(held ? "outbox.newer-waits" : "outbox.newer"));
+  startShell((isHeld) => notice("newer", say(isHeld ? "outbox.newer-waits" : "outbox.newer")));
   await outbox.keepSending();
   tellClock();
 }
 
 async function draw() {
   const { waiting, parked } = await outbox.count();
-  const line = document.getElementById("outbox-status");
   const words = waiting ? say("outbox.to-send", { count: waiting }) : say("outbox.all-sent");
   replace(line, words, parked ? ` · ${say("outbox.not-taken", { count: parked })}` : "");
   line.parentElement.classList.toggle("held", waiting + parked > 0);
@@ -30,13 +32,21 @@ async function draw() {
 
 function tellClock() {
   if (!clock.isFarOff()) return;
-  const minutes = Math.max(1, Math.round(Math.abs(clock.offset()) / 60));
-  notice(clock.offset() > 0 ? "outbox.clock-fast" : "outbox.clock-slow", { count: minutes });
+  const span = spanIn(Math.abs(clock.offset()));
+  notice("clock", say(clock.offset() > 0 ? "outbox.clock-fast" : "outbox.clock-slow", { span }));
 }
 
-/** A sentence above the content, once. */
-function notice(id, parameters = {}) {
-  const key = `notice-${id.replace(".", "-")}`;
-  if (document.getElementById(key)) return;
-  document.getElementById("main").before(h("p", { id: key, class: "notice wrap", role: "status" }, say(id, parameters)));
+/** A length of time as people say it, in the language of the page: 12 minutes, 5 hours, 23 days. */
+function spanIn(seconds) {
+  const [unit, length] = seconds < 2 * HOUR ? ["minute", 60] : seconds < 2 * DAY ? ["hour", HOUR] : ["day", DAY];
+  const format = { style: "unit", unit, unitDisplay: "long" };
+  return new Intl.NumberFormat(document.documentElement.lang || "en", format).format(Math.round(seconds / length));
+}
+
+/** A sentence above the content, one about each thing. */
+function notice(about, words) {
+  const id = `notice-${about}`;
+  const there = document.getElementById(id);
+  if (there) replace(there, words);
+  else document.getElementById("main").before(h("p", { id, class: "notice wrap", role: "status" }, words));
 }
