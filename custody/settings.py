@@ -166,12 +166,10 @@ AXES_LOCKOUT_TEMPLATE = "access/locked.html"
 
 # OWASP Password Storage Cheat Sheet: PBKDF2-HMAC-SHA256 with at least 600,000 rounds; Django 5.2 uses 1,000,000.
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.PBKDF2PasswordHasher"]
-# NIST SP 800-63B: 15 characters where a password stands alone, common ones refused, no rules of composition.
+# NIST SP 800-63B: 15 characters where a password stands alone, 8 beside a second factor; common ones refused, no rules of
+# composition.
 AUTH_PASSWORD_VALIDATORS: list[dict[str, Any]] = [
-    {
-        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
-        "OPTIONS": {"min_length": 15},
-    },
+    {"NAME": "custody.web.passwords.LengthValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
 ]

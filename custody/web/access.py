@@ -18,6 +18,8 @@ from django.views.decorators.http import require_safe
 
 from custody.queries import rights
 from custody.queries.shown import Shown, get_shown
+from custody.web.phone_words import phone_words
+from custody.web.second_factor import SignInForm
 from custody.web.work import frame_data
 
 View = Callable[..., HttpResponse]
@@ -52,6 +54,7 @@ class SignIn(LoginView):
     """By badge, which scripts do with `badge_sign_in.py`, or by name and password."""
 
     template_name = "access/sign_in.html"
+    authentication_form = SignInForm
     redirect_authenticated_user = True
 
     def get_context_data(self, **more: Any) -> dict[str, Any]:
@@ -59,4 +62,9 @@ class SignIn(LoginView):
 
 
 class SignOut(LogoutView):
-    next_page = "start"
+    """The session ends here; what the device knew, its own script takes off it."""
+
+    template_name = "access/signed_out.html"
+
+    def get_context_data(self, **more: Any) -> dict[str, Any]:
+        return super().get_context_data(**more, words=phone_words())

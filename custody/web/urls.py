@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
-from custody.web import access, badge_sign_in, entries, findings, items, people, photo, start, work, worker
+from custody.web import (
+    access,
+    badge_sign_in,
+    entries,
+    findings,
+    items,
+    people,
+    photo,
+    second_factor,
+    start,
+    work,
+    worker,
+)
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -30,5 +42,6 @@ urlpatterns = [
     path("sign-in/badge/", badge_sign_in.answer, name="sign-in-badge"),
     path("sign-in/who/", badge_sign_in.who, name="sign-in-who"),
     path("sign-in/", access.SignIn.as_view(), name="sign-in"),
+    path("second-factor/", second_factor.second_factor, name="second-factor"),
     path("sign-out/", access.SignOut.as_view(), name="sign-out"),
 ]

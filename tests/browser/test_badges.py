@@ -152,7 +152,25 @@ def test_axe_finds_nothing_at_any_state(page: Page, address: str, width: int, sc
     expect(page.locator(".card")).to_have_count(0)
     page.goto(f"{address}/people/")
     look("people")
+    page.goto(f"{address}/second-factor/")
+    look("second factor")
     page.get_by_role("button", name=re.compile("Sign out")).click()
+    expect(page.get_by_text("Nothing is left on this device.")).to_be_visible()
+    look("signed out")
     page.goto(f"{address}/sign-in/")
     look("sign-in")
     assert {state: violations for state, violations in found.items() if violations} == {}
+
+
+def test_signing_out_takes_all_off_the_phone_but_what_was_not_sent(page: Page, address: str, evening: Evening) -> None:
+    page.goto(f"{address}/work/")
+    page.get_by_role("button", name="Site P02").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Site P02")
+    page.route("**/api/v1/entries/", lambda route: route.abort())
+    kept = "import('/static/custody/js/phone/outbox.js')"
+    page.evaluate(f"(envelope) => {kept}.then((it) => it.add(envelope, 'An act'))", evening.lone.envelope())
+    page.goto(address)
+    page.get_by_role("button", name=re.compile("Sign out")).click()
+    expect(page.locator("#forgotten")).to_have_text("Saved on this phone · 1 to send")
+    assert page.evaluate(f"{kept}.then((it) => it.count())") == {"waiting": 1, "parked": 0}
+    assert page.evaluate("import('/static/custody/js/phone/pocket.js').then((it) => it.current())") is None

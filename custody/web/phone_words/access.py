@@ -11,6 +11,7 @@ WORDS = {
     "access.another-badge": _("Another badge"),
     "access.making-key": _("Making the key …"),
     "access.no-network": _("There is no network. Signing in needs one; handing over does not."),
+    "access.forgotten": _("Nothing is left on this device."),
     # Enrolment
     "access.make": _("Make a badge"),
     "access.make-how": _(

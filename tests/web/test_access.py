@@ -1,0 +1,237 @@
+"""Signing in: challenges, lock-out, second factor, passwords, who may enrol badges."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.test import Client
+from django_otp.oath import totp
+from django_otp.plugins.otp_totp.models import TOTPDevice
+from pytest_django.fixtures import Settings
+
+from custody import clock
+from custody.ledger.canonical import dump_canonical
+from custody.ledger.envelope import PAYLOAD_TYPE, dump_envelope, sign_envelope
+from custody.services.sign_in import PAYLOAD_TYPE as SIGN_IN
+from tests.web.evening import Evening
+from tests.world_register import signer_of
+
+PERSON = "CHIEF-P02"
+PASSWORD = "sixteen herons fly"
+
+
+def ask(client: Client, person: str = PERSON) -> dict[str, Any]:
+    answer = client.post("/sign-in/challenge/", json.dumps({"person": person}), content_type="application/json")
+    assert answer.status_code == 200
+    members: dict[str, Any] = answer.json()
+    return members
+
+
+def answer(client: Client, members: dict[str, Any], *signers: str, payload_type: str = SIGN_IN) -> Any:
+    envelope = sign_envelope(dump_canonical(members), map(signer_of, signers), payload_type=payload_type)
+    return client.post("/sign-in/badge/", json.dumps(dump_envelope(envelope)), content_type="application/json")
+
+
+def who(client: Client) -> Any:
+    return client.get("/sign-in/who/").json()
+
+
+def test_a_signed_challenge_signs_in_once(client: Client, evening: Evening) -> None:
+    members = ask(client)
+    assert members.keys() == {"origin", "nonce", "expiry", "person"}
+    assert members["origin"] == "http://testserver"
+    first = answer(client, members, PERSON)
+    assert (first.status_code, first.json()) == (200, {"next": "/work/"})
+    assert who(client)["person"] == PERSON
+    again = answer(Client(), members, PERSON)
+    assert (again.status_code, again.json()["code"]) == (400, "stale-challenge")
+
+
+def wrong_person(members: dict[str, Any]) -> dict[str, Any]:
+    return {**members, "person": "CHIEF-P01"}
+
+
+def wrong_origin(members: dict[str, Any]) -> dict[str, Any]:
+    return {**members, "origin": "http://elsewhere.example"}
+
+
+def own_nonce(members: dict[str, Any]) -> dict[str, Any]:
+    return {**members, "nonce": "0" * 64}
+
+
+def longer(members: dict[str, Any]) -> dict[str, Any]:
+    return {**members, "expiry": "2036-11-04T04:00:00Z"}
+
+
+@pytest.mark.parametrize("change", [wrong_person, wrong_origin, own_nonce, longer])
+def test_a_challenge_that_was_changed_is_none(
+    client: Client, evening: Evening, change: Callable[[dict[str, Any]], dict[str, Any]]
+) -> None:
+    members = change(ask(client))
+    done = answer(client, members, members["person"])
+    assert (done.status_code, done.json()["code"]) == (400, "stale-challenge")
+    assert who(client)["person"] == ""
+
+
+def test_a_challenge_ends_after_two_minutes(client: Client, evening: Evening, monkeypatch: pytest.MonkeyPatch) -> None:
+    members = ask(client)
+    monkeypatch.setattr(clock, "now", lambda: evening.now + 120)
+    assert answer(client, members, PERSON).json()["code"] == "stale-challenge"
+
+
+def test_another_persons_key_or_two_keys_sign_nobody_in(client: Client, evening: Evening) -> None:
+    for signers in (("CHIEF-P01",), (PERSON, "CHIEF-P01")):
+        done = answer(client, ask(client), *signers)
+        assert (done.status_code, done.json()["code"]) == (403, "not-signed-in")
+    assert who(client)["person"] == ""
+
+
+def test_an_unknown_person_is_answered_like_a_wrong_pin(client: Client, evening: Evening) -> None:
+    unknown = answer(client, ask(client, "NOBODY-9"), "CHIEF-P01")
+    wrong = answer(client, ask(client), "CHIEF-P01")
+    assert (unknown.status_code, unknown.json()) == (wrong.status_code, wrong.json())
+
+
+def test_no_entry_signs_in_and_no_answer_is_recorded(client: Client, evening: Evening) -> None:
+    """DSSE v1.0.2: the payload type is under the signature."""
+    members = ask(client)
+    assert answer(client, members, PERSON, payload_type=PAYLOAD_TYPE).status_code == 400
+    deed = evening.world.log[0].envelope()
+    posted = client.post("/sign-in/badge/", json.dumps(deed), content_type="application/json")
+    assert posted.status_code == 400
+    envelope = dump_envelope(sign_envelope(dump_canonical(members), [signer_of(PERSON)], payload_type=SIGN_IN))
+    recorded = client.post("/api/v1/entries/", json.dumps(envelope), content_type="application/json")
+    assert (recorded.status_code, recorded.json()["code"]) == (422, "unknown-type")
+
+
+def test_the_tenth_wrong_answer_is_the_last_that_is_looked_at(client: Client, evening: Evening) -> None:
+    """NIST SP 800-63B: ten in a row, then disabled. One that is right in between begins anew."""
+    for _ in range(9):
+        assert answer(client, ask(client), "CHIEF-P01").status_code == 403
+    assert answer(client, ask(client), PERSON).status_code == 200
+    for _ in range(9):
+        assert answer(client, ask(client), "CHIEF-P01").status_code == 403
+    kept = ask(client)
+    assert answer(client, ask(client), "CHIEF-P01").status_code == 403
+    locked = answer(client, kept, PERSON)
+    assert (locked.status_code, locked.json()["code"]) == (429, "locked")
+
+
+def test_next_leads_to_this_site_only(client: Client, evening: Evening) -> None:
+    for asked, given in (
+        ("/items/BC000016/", "/items/BC000016/"),
+        ("https://elsewhere.example/", "/work/"),
+        ("//x", "/work/"),
+    ):
+        envelope = dump_envelope(sign_envelope(dump_canonical(ask(client)), [signer_of(PERSON)], payload_type=SIGN_IN))
+        done = client.post(f"/sign-in/badge/?next={asked}", json.dumps(envelope), content_type="application/json")
+        assert done.json() == {"next": given}
+
+
+def test_a_person_is_shown_their_own_places(client: Client, evening: Evening) -> None:
+    answer(client, ask(client), PERSON)
+    assert [site["code"] for site in who(client)["sites"]] == ["P02"]
+
+
+def test_in_earnest_nobody_is_told_of_places(client: Client, evening: Evening, settings: Settings) -> None:
+    settings.CUSTODY_REHEARSAL = ""
+    assert client.get("/sign-in/who/").status_code == 401
+
+
+@pytest.fixture
+def clerk(db: None) -> Any:
+    return get_user_model().objects.create_user("clerk", password=PASSWORD, is_staff=True)
+
+
+def sign_in(client: Client, **more: str) -> Any:
+    return client.post("/sign-in/", {"username": "clerk", "password": PASSWORD, **more})
+
+
+def test_a_second_factor_is_asked_of_who_has_one(client: Client, clerk: Any) -> None:
+    """RFC 6238, by django-otp's own arithmetic."""
+    assert sign_in(client).status_code == 302
+    page = client.get("/second-factor/").content.decode()
+    device = TOTPDevice.objects.get(user=clerk)
+    assert device.confirmed is False
+    assert "<svg" in page
+    wrong = client.post("/second-factor/", {"code": "000000"})
+    assert "This code does not fit" in wrong.content.decode()
+    TOTPDevice.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
+    assert client.post("/second-factor/", {"code": f"{totp(device.bin_key):06d}"}).status_code == 302
+    other = Client()
+    assert sign_in(other).status_code == 200
+    assert "the code does not fit" in sign_in(other).content.decode()
+    later = totp(device.bin_key, t0=-30)  # the code of the next half minute: that of this one was used
+    TOTPDevice.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
+    assert sign_in(other, code=f"{later:06d}").status_code == 302
+
+
+def test_the_admin_has_no_door_of_its_own(client: Client, clerk: Any) -> None:
+    answered = client.get("/admin/login/?next=/admin/")
+    assert (answered.status_code, answered["Location"]) == (302, "/sign-in/?next=/admin/")
+
+
+def test_ten_wrong_passwords_lock_a_name_for_an_hour(client: Client, clerk: Any) -> None:
+    for _ in range(10):
+        last = client.post("/sign-in/", {"username": "clerk", "password": "wrong"})
+    assert last.status_code == 429
+    assert "switched off for an hour" in last.content.decode()
+    assert sign_in(Client()).status_code == 429
+
+
+@pytest.mark.parametrize(
+    ("password", "fits"),
+    [("nine herons over", True), ("fourteen-chars", False), ("x1-" * 30, True), ("123456789101112", False)],
+)
+def test_passwords_are_long_and_not_common(db: None, password: str, fits: bool) -> None:
+    """NIST SP 800-63B: 15 characters where they stand alone, 64 and more are taken, common ones refused."""
+    if fits:
+        validate_password(password)
+    else:
+        with pytest.raises(ValidationError):
+            validate_password(password)
+
+
+def test_a_password_beside_a_second_factor_may_have_eight(db: None, clerk: Any) -> None:
+    with pytest.raises(ValidationError):
+        validate_password("herons-9", clerk)
+    TOTPDevice.objects.create(user=clerk, confirmed=True, name="x")
+    validate_password("herons-9", clerk)
+
+
+@pytest.mark.parametrize("path", ["", "badge/", "badge/revoke/", "badge/lift/"])
+def test_badges_are_for_the_office(client: Client, evening: Evening, clerk: Any, path: str) -> None:
+    address = f"/people/{PERSON}/{path}"
+    method = client.post if path else client.get
+    assert method(address)["Location"].startswith("/sign-in/")
+    answer(client, ask(client), PERSON)
+    assert method(address).status_code == 403
+    other = Client()
+    sign_in(other)
+    assert (other.post if path else other.get)(address).status_code in (200, 302, 400)
+
+
+def test_people_are_listed_in_as_many_queries_for_a_hundred_as_for_one(
+    client: Client, evening: Evening, clerk: Any, django_assert_max_num_queries: Any
+) -> None:
+    sign_in(client)
+    with django_assert_max_num_queries(16):
+        page = client.get("/people/?q=kettle").content.decode()
+    assert "Clover Kettlewick" in page
+    with django_assert_max_num_queries(16):
+        assert "CHIEF-P01" in client.get("/people/").content.decode()
+
+
+def test_signing_out_sends_the_script_that_forgets(client: Client, evening: Evening) -> None:
+    answer(client, ask(client), PERSON)
+    page = client.post("/sign-out/")
+    assert page.status_code == 200
+    assert "js/pages/sign_out.js" in page.content.decode()
+    assert "Clear-Site-Data" not in page.headers
+    assert who(client)["person"] == ""
