@@ -55,7 +55,7 @@ def answer_problem(error: Exception, context: Mapping[str, Any]) -> Response:
     match error:
         case Refused():
             response = _respond(refusal(error))
-        case CustodyError(code="no-item" | "no-log" | "no-jurisdiction" | "beyond-log"):
+        case CustodyError(code="no-item" | "no-log" | "no-jurisdiction" | "no-entry" | "no-tile" | "beyond-log"):
             response = _respond(problem(HTTPStatus.NOT_FOUND, error.code, error.detail))
         case CustodyError():
             response = _respond(problem(HTTPStatus.CONFLICT, error.code, error.detail))

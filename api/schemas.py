@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from drf_spectacular.utils import OpenApiResponse, extend_schema
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework import serializers
 
 
@@ -54,6 +55,10 @@ class EnvelopeGiven(serializers.Serializer[Any]):
     signatures = SignatureGiven(many=True)
 
 
+def _text(media: str) -> Any:
+    return OpenApiResponse(OpenApiTypes.BINARY if media.startswith("application") else OpenApiTypes.STR)
+
+
 def problems(*statuses: int) -> dict[Any, Any]:
     """The answers of these statuses."""
     return {(status, "application/problem+json"): OpenApiResponse(Problem) for status in statuses}
@@ -69,6 +74,58 @@ ENTRIES_POST = extend_schema(
         **problems(401, 403, 409, 413, 422, 429),
     },
 )
+
+
+def _query(name: str, what: str) -> OpenApiParameter:
+    return OpenApiParameter(name, str, OpenApiParameter.QUERY, description=what)
+
+
+def _get(summary: str, *parameters: OpenApiParameter, answer: Any = dict, missing: bool = True) -> Any:
+    """A view that reads: its answer, and the problems that any such view may answer."""
+    statuses = (400, 401, 403, *((404,) if missing else ()))
+    return extend_schema(summary=summary, parameters=list(parameters), responses={200: answer, **problems(*statuses)})
+
+
+class PageAnswer(serializers.Serializer[Any]):
+    """A hundred rows at most; `next` is the address of those that follow."""
+
+    results = serializers.ListField(child=serializers.DictField())
+    next = serializers.URLField(allow_null=True)
+
+
+CURSOR, NOW = _query("cursor", "From the address in `next`"), _query("now", "As of that time (YYYY-MM-DDTHH:MM:SSZ)")
+AS_OF, SITE = _query("as_of", "As of that time (YYYY-MM-DDTHH:MM:SSZ)"), _query("site", "Only of this place")
+ELECTION = _query("election", "Only of this election")
+
+ENTRY_GET = _get("One entry: its line, leaf, signers and findings", NOW)
+ITEMS_GET = _get(
+    "Items of the register", _query("q", "Part of a code, tag, serial or description"), CURSOR, answer=PageAnswer
+)
+ITEM_GET = _get("One item of the register")
+HISTORY_GET = _get("An item's custody, containers and seals in order", AS_OF)
+HOLDINGS_GET = _get(
+    "Who held what at a moment", AS_OF, _query("person", "Only this person"), SITE, CURSOR, answer=PageAnswer
+)
+OUTSTANDING_GET = _get("What is not back yet", ELECTION, SITE, NOW, CURSOR, answer=PageAnswer)
+FINDINGS_GET = _get(
+    "Findings",
+    ELECTION,
+    SITE,
+    _query("rule", "Only of this rule"),
+    NOW,
+    _query("all", "Settled ones too"),
+    CURSOR,
+    answer=PageAnswer,
+)
+SEAL_GET = _get("The life of one seal number", NOW)
+CHECKPOINT_GET = _get("The log's signed checkpoint (C2SP tlog-checkpoint)", answer=_text("text/plain"))
+PROOF_GET = _get("Proof that an entry is in the log (C2SP tlog-proof)", answer=_text("text/plain"))
+CONSISTENCY_GET = _get(
+    "Proof that a log continues an earlier one (RFC 6962, 2.1.2)",
+    _query("old", "Lines then"),
+    _query("new", "Lines now"),
+)
+TILE_GET = _get("A tile of the tree, or a bundle of lines (C2SP tlog-tiles)", answer=_text("application/octet-stream"))
 POCKET_GET = extend_schema(
     summary="What a phone needs to work at a place without a network",
     responses={200: OpenApiResponse(dict), **problems(401, 403, 404)},

@@ -3,14 +3,36 @@
 from __future__ import annotations
 
 from django.urls import URLPattern, URLResolver, path, re_path
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
+from rest_framework.permissions import AllowAny
 
 from api.errors import not_found
 from api.views.entries import Entries
+from api.views.items import Holdings, Item, ItemHistory, Items
+from api.views.logs import Checkpoint, Consistency, Proof, Tile
 from api.views.pocket import Pocket
+from api.views.record import Entry, Findings, Outstanding, Seal
 
 app_name = "api"
+LOG = "logs/<str:jurisdiction>/<str:log>"
+OPEN = {"permission_classes": (AllowAny,)}
+
 urlpatterns: list[URLPattern | URLResolver] = [
     path("entries/", Entries.as_view(), name="entries"),
+    path("entries/<str:entry_id>/", Entry.as_view(), name="entry"),
+    path("items/", Items.as_view(), name="items"),
+    path("items/<str:code>/", Item.as_view(), name="item"),
+    path("items/<str:code>/history/", ItemHistory.as_view(), name="history"),
+    path("holdings/", Holdings.as_view(), name="holdings"),
+    path("outstanding/", Outstanding.as_view(), name="outstanding"),
+    path("findings/", Findings.as_view(), name="findings"),
+    path("seals/<str:number>/", Seal.as_view(), name="seal"),
     path("sites/<str:code>/pocket/", Pocket.as_view(), name="pocket"),
+    path(f"{LOG}/checkpoint", Checkpoint.as_view(), name="checkpoint"),
+    path(f"{LOG}/proof/<str:entry_id>", Proof.as_view(), name="proof"),
+    path(f"{LOG}/consistency", Consistency.as_view(), name="consistency"),
+    path(f"{LOG}/tile/<path:path>", Tile.as_view(), name="tile"),
+    path("schema/", SpectacularAPIView.as_view(**OPEN), name="schema"),
+    path("docs/", SpectacularSwaggerSplitView.as_view(url_name="api:schema", **OPEN), name="docs"),
     re_path(r"^(?P<path>.*)$", not_found),
 ]

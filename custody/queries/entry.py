@@ -88,6 +88,12 @@ def get_entry(log: store.LogHead, entry_id: str) -> EntryOnRecord | None:
     )
 
 
+def get_line(log: store.LogHead, seq: int) -> dict[str, Any]:
+    """A line of the log, as its leaf is hashed from it."""
+    (line,) = store.read_lines(log, seq, seq + 1)
+    return line.content()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EntryLine:
     """One entry in a list. `items` and `people` are empty: a list names neither."""

@@ -13,6 +13,7 @@ from custody.domain.evaluate import place_day
 from custody.domain.findings import Finding, Severity
 from custody.domain.instants import dump_instant
 from custody.domain.judge import WAITING_RULES, PlaceClock, Settled, finding_order, is_waiting, merge_findings
+from custody.domain.rules import RULE_CODES as RULE_CODES
 from custody.messages import render
 from custody.models.derived import PlaceRow
 from custody.projections.findings import read_findings, read_withdrawn, settle_findings

@@ -14,6 +14,11 @@ def find_log(jurisdiction: str | None = None, rehearsal: str | None = None) -> s
     return store.open_log(find_jurisdiction(jurisdiction), rehearsal or MAIN)
 
 
+def find_named_log(jurisdiction: str, name: str) -> store.LogHead:
+    """Any log by its full name, the register's among them. Raises `CustodyError("no-log")`."""
+    return store.open_log(jurisdiction, name)
+
+
 def find_jurisdiction(code: str | None = None) -> str:
     """The code of a jurisdiction: as given, else that of the only one.
 

@@ -15,6 +15,7 @@ from django.db.models import Max
 from custody import store
 from custody.domain.amendments import entries_until
 from custody.domain.book import Book, derive
+from custody.domain.instants import parse_instant
 from custody.domain.register import Register
 from custody.models.derived import OnRecord
 from custody.projections.reading import Tables
@@ -65,6 +66,11 @@ def _derive(log: store.LogHead, register: Register, now: int, advance: Advance) 
             yield line
 
     return derive(entries_until(record_log(counted()), now), register)
+
+
+def parse_moment(text: str) -> int:
+    """Unix seconds of a time such as `2026-11-04T03:14:09Z`. Raises `ValueError`."""
+    return parse_instant(text)
 
 
 def last_time(log: store.LogHead) -> int | None:

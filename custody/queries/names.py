@@ -48,7 +48,7 @@ class Names:
 
 
 _SITE = ("code", "name", "kind", "address", "phone")
-_ITEM = ("code", "kind", "description", "serial", "tag", "home_site", "seal_points", "opens", "retired")
+ITEM_MEMBERS = ("code", "kind", "description", "serial", "tag", "home_site", "seal_points", "opens", "retired")
 
 
 def get_names(
@@ -63,17 +63,17 @@ def get_names(
     wanted = sorted({code for code in sites if code})
     places = Site.objects.filter(jurisdiction=jurisdiction, code__in=wanted).values(*_SITE) if wanted else ()
     codes = sorted({code for code in items if code})
-    known = Item.objects.filter(jurisdiction=jurisdiction, code__in=codes).values(*_ITEM) if codes else ()
+    known = Item.objects.filter(jurisdiction=jurisdiction, code__in=codes).values(*ITEM_MEMBERS) if codes else ()
     somebody = sorted(set(people)) if personal else []
     values = PersonalValue.objects.filter(jurisdiction=jurisdiction, field="name", person__in=somebody)
     return Names(
         sites={row["code"]: SiteName(**row) for row in places},
         people=dict(values.values_list("person", "value")) if somebody else {},
-        items={row["code"]: _item(row) for row in known},
+        items={row["code"]: item_name(row) for row in known},
     )
 
 
-def _item(row: Mapping[str, Any]) -> ItemName:
+def item_name(row: Mapping[str, Any]) -> ItemName:
     return ItemName(**{**row, "seal_points": tuple(row["seal_points"]), "opens": tuple(row["opens"])})
 
 
@@ -90,9 +90,9 @@ def find_items(jurisdiction: str, text: str, *, limit: int = 50) -> list[ItemNam
     except ValueError:
         exact = Q(pk__in=())
     same = exact | Q(tag__iexact=text) | Q(serial__iexact=text)
-    rows = Item.objects.filter(jurisdiction=jurisdiction).order_by("code").values(*_ITEM)
+    rows = Item.objects.filter(jurisdiction=jurisdiction).order_by("code").values(*ITEM_MEMBERS)
     found = list(rows.filter(same)[:limit])
     if not found and len(text) > 2:
         alike = Q(code__istartswith=text) | Q(tag__icontains=text) | Q(serial__icontains=text)
         found = list(rows.filter(alike)[:limit])
-    return [_item(row) for row in found]
+    return [item_name(row) for row in found]

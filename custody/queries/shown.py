@@ -12,6 +12,9 @@ from custody.models.register import Jurisdiction
 from custody.queries.logs import MAIN, find_jurisdiction, find_log
 from custody.queries.moments import present
 
+Log = store.LogHead
+"""A log, for those above who pass it on."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:

@@ -1,0 +1,65 @@
+"""The log itself, for general-purpose monitors and for whoever checks a proof: C2SP checkpoint, tlog-proof, tlog-tiles."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+
+from django.http import HttpResponse
+from django.http.response import HttpResponseBase
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api.errors import bad_parameter
+from api.schemas import CHECKPOINT_GET, CONSISTENCY_GET, PROOF_GET, TILE_GET
+from custody import clock
+from custody.queries.logs import find_named_log
+from custody.queries.proofs import get_tile, prove_consistency, prove_entry
+from custody.services.sign_checkpoint import sign_checkpoint
+
+TEXT = "text/plain; charset=utf-8"
+FOR_EVER = "public, max-age=31536000, immutable"
+
+
+class Checkpoint(APIView):
+    """`…/checkpoint`: the log's size and root, signed."""
+
+    @CHECKPOINT_GET
+    def get(self, request: Request, jurisdiction: str, log: str) -> HttpResponseBase:
+        note = sign_checkpoint(find_named_log(jurisdiction, log), now=clock.now())
+        return HttpResponse(note, content_type=TEXT, headers={"Cache-Control": "no-cache"})
+
+
+class Proof(APIView):
+    """`…/proof/{id}`: that an entry is in the log of the checkpoint that goes with it."""
+
+    @PROOF_GET
+    def get(self, request: Request, jurisdiction: str, log: str, entry_id: str) -> HttpResponseBase:
+        head = find_named_log(jurisdiction, log)
+        note = sign_checkpoint(head, now=clock.now())
+        return HttpResponse(prove_entry(head, entry_id, note), content_type=TEXT)
+
+
+class Consistency(APIView):
+    """`…/consistency?old=&new=`: that the log of `new` lines begins with that of `old` (RFC 6962, 2.1.2)."""
+
+    @CONSISTENCY_GET
+    def get(self, request: Request, jurisdiction: str, log: str) -> Response:
+        head = find_named_log(jurisdiction, log)
+        sizes = {}
+        for name in ("old", "new"):
+            text = request.query_params.get(name, "")
+            if not text.isascii() or not text.isdecimal() or len(text) > 18:
+                raise bad_parameter(name, "A number of lines.")
+            sizes[name] = int(text)
+        return Response({**sizes, "hashes": prove_consistency(head, **sizes)}, status=HTTPStatus.OK)
+
+
+class Tile(APIView):
+    """`…/tile/…`: hashes, or lines, of the tree."""
+
+    @TILE_GET
+    def get(self, request: Request, jurisdiction: str, log: str, path: str) -> HttpResponseBase:
+        data = get_tile(find_named_log(jurisdiction, log), f"tile/{path}")
+        # A partial tile never changes either: of a longer log there is a wider one.
+        return HttpResponse(data, content_type="application/octet-stream", headers={"Cache-Control": FOR_EVER})

@@ -1,0 +1,86 @@
+"""Who held what at a moment: any time, any place, any person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from custody.domain.instants import dump_instant
+from custody.domain.state_codec import load_state
+from custody.domain.states import Holding, ItemState
+from custody.domain.views import View, item_key
+from custody.models.derived import Version
+from custody.queries.moments import Moment
+from custody.queries.outstanding import Holder, holder_of
+
+PREFIX = "item:"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """An item in somebody's hands: since when (Unix seconds), by which entry, and in which container it lies, if in any."""
+
+    item: str
+    holder: Holder
+    since: int
+    entry: str
+    container: str | None
+
+    def as_json(self) -> dict[str, Any]:
+        """The row as outside programs know it."""
+        return {
+            "item": self.item,
+            "holder": self.holder.as_json(),
+            "since": dump_instant(self.since),
+            "entry": self.entry,
+            "container": self.container,
+        }
+
+
+def list_holdings(moment: Moment, *, person: str | None = None, site: str | None = None) -> list[Held]:
+    """What everybody held at a moment, or a person, or whoever answered at a site; by item.
+
+    What lies in a container is held by whoever received it last, it or the outermost container around it.
+    """
+    states = dict(_states(moment))
+    view = View(
+        lambda key: states.get(key.removeprefix(PREFIX), ItemState()),
+        moment.register,
+        moment.register.policies.at(moment.now),
+    )
+    found = []
+    for code in sorted(states):
+        holding = view.holding(code)
+        if holding is not None and _fits(holding, person, site):
+            found.append(_held(code, states[code], holding))
+    return found
+
+
+def _states(moment: Moment) -> Iterator[tuple[str, ItemState]]:
+    if moment.past is not None:
+        for key in moment.past.tracks.known():
+            if key.startswith(PREFIX):
+                state = moment.past.tracks.last(key)
+                assert isinstance(state, ItemState)
+                yield key.removeprefix(PREFIX), state
+        return
+    rows = Version.objects.filter(
+        log_id=moment.log.id, key__startswith=item_key(""), time__lte=moment.now, until__gt=moment.now
+    )
+    for key, text in rows.order_by("key", "time", "entry_id").values_list("key", "state").iterator():
+        state = load_state(key, text)
+        assert isinstance(state, ItemState)
+        yield key.removeprefix(PREFIX), state
+
+
+def _fits(holding: Holding, person: str | None, site: str | None) -> bool:
+    return person in (None, *holding.people) and site in (None, holding.site)
+
+
+def _held(code: str, state: ItemState, holding: Holding) -> Held:
+    holder = holder_of(holding)
+    assert holder is not None
+    return Held(
+        item=code, holder=holder, since=holding.since.time, entry=holding.since.entry, container=state.container
+    )
