@@ -12,14 +12,15 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from custody.paper.qr import draw_symbol, make_symbol
-from custody.paper.sheets import BOLD, CODE, FACE, Grid, crop_marks, fill_sheets, wrap, write
+from custody.paper.sheets import BOLD, CODE, Grid, crop_marks, fill_sheets, write, write_lines
 
 WIDTH, HEIGHT = 85.6, 53.98
 """ISO/IEC 7810, format ID-1."""
 INSET = 4.0
 CODE_SIDE = 32.0
 CAUTION = "Personal. Whoever has a badge and its PIN signs in your name. Lost? Ring the office at once."
-PUBLIC = "Rehearsal: this secret is public. Worth nothing in earnest."
+SPACE = ("Space for the badge that", "the enrolment page prints")
+PUBLIC = "REHEARSAL · this secret is public · worth nothing in earnest"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +38,7 @@ class Card:
 
 
 def card_grid(paper: str) -> Grid:
-    return Grid(paper=paper, width=WIDTH, height=HEIGHT, gap=0.0)
+    return Grid(paper=paper, width=WIDTH, height=HEIGHT)
 
 
 def print_cards(cards: Sequence[Card], *, paper: str) -> bytes:
@@ -47,39 +48,34 @@ def print_cards(cards: Sequence[Card], *, paper: str) -> bytes:
 
 def draw_card(canvas: Canvas, card: Card, x: float, y: float) -> None:
     crop_marks(canvas, x, y, WIDTH, HEIGHT)
-    left, room = x + INSET, WIDTH - 2 * INSET - (CODE_SIDE + 1 if card.secret else 0)
-    top = y + HEIGHT
-    write(canvas, card.office, left, top - 7, size=7.5, width=room, grey=0.25)
-    name = wrap(card.name, face=BOLD, size=15, width=room)[:2]
-    for line, text in enumerate(name):
-        write(canvas, text, left, top - 15 - 6 * line, size=15, width=room, face=BOLD)
-    below = top - 15 - 6 * len(name)
-    write(canvas, card.role, left, below, size=10, width=room)
-    write(canvas, card.place, left, below - 4.5, size=9, width=room)
-    write(
-        canvas,
-        " · ".join(filter(None, (card.code, card.affiliation))),
-        left,
-        below - 9,
-        size=8,
-        width=room,
-        face=FACE,
-        grey=0.25,
-    )
+    _draw_person(canvas, card, x + INSET, y + HEIGHT, room=WIDTH - CODE_SIDE - INSET - 4)
+    right, top = x + WIDTH - CODE_SIDE - 2, y + HEIGHT - CODE_SIDE - 2
     if card.secret:
-        draw_symbol(canvas, make_symbol(card.secret), x + WIDTH - CODE_SIDE - 2, top - CODE_SIDE - 2, CODE_SIDE)
-        write(
-            canvas,
-            f"PIN {card.pin}",
-            x + WIDTH - CODE_SIDE + 1,
-            top - CODE_SIDE - 5.5,
-            size=10,
-            width=CODE_SIDE - 4,
-            face=CODE,
-        )
+        draw_symbol(canvas, make_symbol(card.secret), right, top, CODE_SIDE)
+        write(canvas, f"PIN {card.pin}", right + 3.6, top - 3.6, size=11, width=CODE_SIDE - 4, face=CODE)
+        write(canvas, grouped(card.secret), x + INSET, y + 10, size=8, width=WIDTH - 2 * INSET, face=CODE)
         canvas.setFillGray(0)
         canvas.rect(x * mm, y * mm, WIDTH * mm, 6.5 * mm, stroke=0, fill=1)
-        write(canvas, PUBLIC, left, y + 2.2, size=8.5, width=WIDTH - 2 * INSET, face=BOLD, grey=1)
+        write(canvas, PUBLIC, x + INSET, y + 2.3, size=8.5, width=WIDTH - 2 * INSET, face=BOLD, grey=1)
         return
-    for line, text in enumerate(wrap(CAUTION, face=FACE, size=7.5, width=room)):
-        write(canvas, text, left, y + 7 - 3.2 * line, size=7.5, width=room)
+    canvas.setDash(2, 2)
+    canvas.rect(right * mm, top * mm, CODE_SIDE * mm, CODE_SIDE * mm, stroke=1, fill=0)
+    canvas.setDash()
+    for line, text in enumerate(SPACE):
+        write(canvas, text, right + 2, top + CODE_SIDE / 2 - 3 * line, size=7, width=CODE_SIDE - 4, grey=0.25)
+    write_lines(canvas, CAUTION, x + INSET, y + 7.5, size=8, width=WIDTH - 2 * INSET, most=2)
+
+
+def _draw_person(canvas: Canvas, card: Card, left: float, top: float, *, room: float) -> None:
+    write(canvas, card.office, left, top - 7, size=8, width=room, grey=0.25)
+    below = write_lines(canvas, card.name, left, top - 14.5, size=16, width=room, most=2, face=BOLD)
+    write(canvas, card.role, left, below, size=11, width=room)
+    below = write_lines(canvas, card.place, left, below - 5, size=9, width=room, most=2)
+    person = " · ".join(filter(None, (card.code, card.affiliation)))
+    write(canvas, person, left, below - 0.6, size=8, width=room, grey=0.25)
+
+
+def grouped(secret: str) -> str:
+    """A badge's text with its symbols in fives, for typing."""
+    head, person, symbols = secret.split(":")
+    return f"{head}:{person}: " + "-".join(symbols[at : at + 5] for at in range(0, len(symbols), 5))

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reportlab.pdfgen.canvas import Canvas
 
 from custody.paper.qr import draw_symbol, make_symbol
-from custody.paper.sheets import BOLD, CODE, FACE, Grid, crop_marks, fill_sheets, wrap, write
+from custody.paper.sheets import BOLD, CODE, Grid, crop_marks, fill_sheets, write, write_lines
 
 WIDTH, HEIGHT = 64.0, 34.0
-CODE_SIDE = 29.0
-INSET = 2.5
+CODE_SIDE = 30.0
+INSET = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +26,11 @@ class Label:
     description: str = ""
     tag: str = ""
     office: str = ""
+
+    @property
+    def remark(self) -> str:
+        """What the description says beyond the kind: “1 of 3” of a ballot container that is “Ballot container 1 of 3”."""
+        return re.sub(rf"^{re.escape(self.kind)}\b[\s,:;.–-]*", "", self.description, flags=re.IGNORECASE)
 
 
 def label_grid(paper: str) -> Grid:
@@ -39,11 +45,9 @@ def print_labels(labels: Sequence[Label], *, paper: str) -> bytes:
 def draw_label(canvas: Canvas, label: Label, x: float, y: float) -> None:
     crop_marks(canvas, x, y, WIDTH, HEIGHT)
     draw_symbol(canvas, make_symbol(label.address), x + INSET, y + (HEIGHT - CODE_SIDE) / 2, CODE_SIDE)
-    left, room = x + INSET + CODE_SIDE + 1, WIDTH - CODE_SIDE - 2 * INSET - 1
-    write(canvas, label.kind, left, y + HEIGHT - 6, size=10, width=room, face=BOLD)
-    for line, text in enumerate(wrap(label.description, face=FACE, size=7.5, width=room)[:2]):
-        write(canvas, text, left, y + HEIGHT - 9.5 - 3 * line, size=7.5, width=room)
-    write(canvas, label.code[:4], left, y + HEIGHT - 19.5, size=19, width=room, face=CODE)
-    write(canvas, label.code[4:], left, y + HEIGHT - 26, size=19, width=room, face=CODE)
-    write(canvas, label.tag, left, y + 4.9, size=7, width=room)
-    write(canvas, label.office, left, y + 2, size=6.5, width=room, grey=0.25)
+    left, room = x + INSET + CODE_SIDE, WIDTH - CODE_SIDE - 2 * INSET - 1
+    write(canvas, label.kind, left, y + 28.3, size=10, width=room, face=BOLD)
+    write_lines(canvas, label.remark, left, y + 24.9, size=8, width=room, most=2)
+    write(canvas, label.code[:4], left, y + 14.4, size=20, width=room, face=CODE)
+    write(canvas, label.code[4:], left, y + 8.2, size=20, width=room, face=CODE)
+    write(canvas, " · ".join(filter(None, (label.tag, label.office))), left, y + 3.3, size=7, width=room)

@@ -14,6 +14,7 @@ from custody.paper.sheets import BOLD, CODE, MARGIN, SIZES, Grid, crop_marks, fi
 WIDTH, HEIGHT = 46.0, 26.0
 CODE_SIDE = 22.0
 HEAD = 14.0
+NO_SEAL = "not a seal"
 WARNING = "Practice sheet. These are not seals: they hold nothing shut and prove nothing."
 
 
@@ -47,11 +48,13 @@ def draw_number(canvas: Canvas, number: Number, x: float, y: float) -> None:
     crop_marks(canvas, x, y, WIDTH, HEIGHT)
     draw_symbol(canvas, make_symbol(number.number), x + 1, y + (HEIGHT - CODE_SIDE) / 2, CODE_SIDE)
     left, room = x + CODE_SIDE + 1.5, WIDTH - CODE_SIDE - 2.5
-    head = len(number.number) % 4
-    groups = [number.number[:head]] * bool(head) + [
-        number.number[at : at + 4] for at in range(head, len(number.number), 4)
-    ]
-    for line, group in enumerate(groups[:3]):
+    for line, group in enumerate(grouped(number.number)[:3]):
         write(canvas, group, left, y + HEIGHT - 8 - 5 * line, size=13, width=room, face=CODE)
-    write(canvas, number.place, left, y + 5.5, size=6.5, width=room)
-    write(canvas, number.maker, left, y + 2.5, size=6, width=room, grey=0.25)
+    write(canvas, number.place or number.maker, left, y + 5.5, size=6.5, width=room)
+    write(canvas, NO_SEAL, left, y + 2.5, size=6.5, width=room)
+
+
+def grouped(number: str) -> list[str]:
+    """A number in fours from its end."""
+    first = len(number) % 4
+    return [*filter(None, [number[:first]]), *(number[at : at + 4] for at in range(first, len(number), 4))]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -17,6 +18,8 @@ SIZES: dict[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9,
 """ISO 216 A4, and the US letter format (ANSI/ASME Y14.1, size A)."""
 MARGIN = 8.0
 """What many printers cannot print on."""
+LEAST_SIZE = 5
+"""Points; what is smaller nobody reads."""
 FACE, BOLD, CODE = "Helvetica", "Helvetica-Bold", "Courier-Bold"
 
 
@@ -79,7 +82,8 @@ def write(
     canvas: Canvas, text: str, x: float, y: float, *, size: float, width: float, face: str = FACE, grey: float = 0.0
 ) -> None:
     """One line at `x`, `y`, in points of `size`; smaller where it would be wider than `width`, and cut where still too wide."""
-    while stringWidth(text, face, size) > width * mm and size > 5:
+    text = printable(text)
+    while stringWidth(text, face, size) > width * mm and size > LEAST_SIZE:
         size -= 0.25
     while text and stringWidth(text, face, size) > width * mm:
         text = text[:-2].rstrip() + "…"
@@ -88,8 +92,26 @@ def write(
     canvas.drawString(x * mm, y * mm, text)
 
 
+def write_lines(
+    canvas: Canvas, text: str, x: float, y: float, *, size: float, width: float, most: int, face: str = FACE
+) -> float:
+    """A text in `most` lines, the first at `y`; smaller where it needs more, and cut where still too long.
+
+    Gives where the line after the last would stand.
+    """
+    text = printable(text)
+    while len(wrap(text, face=face, size=size, width=width)) > most and size > LEAST_SIZE:
+        size -= 0.25
+    lines = wrap(text, face=face, size=size, width=width)
+    lines[most - 1 :] = [" ".join(lines[most - 1 :])] if len(lines) >= most else []
+    step = 1.15 * size / mm
+    for line, words in enumerate(lines):
+        write(canvas, words, x, y - line * step, size=size, width=width, face=face)
+    return y - len(lines) * step
+
+
 def wrap(text: str, *, face: str, size: float, width: float) -> list[str]:
-    """A text in lines that are no wider than `width`."""
+    """A text in lines that are no wider than `width`, but for a word that is wider alone."""
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}".strip()
@@ -98,6 +120,26 @@ def wrap(text: str, *, face: str, size: float, width: float) -> list[str]:
         else:
             lines[-1] = longer
     return lines
+
+
+def printable(text: str) -> str:
+    """A text in the letters that every PDF reader has without being sent any (PDF 32000-1, annex D.2: WinAnsiEncoding).
+
+    A letter beyond them stands with fewer marks, “Nguyễn” as “Nguyên”; one that has no such likeness is a question mark.
+    """
+    return "".join(map(_printable, unicodedata.normalize("NFC", text)))
+
+
+def _printable(letter: str) -> str:
+    name = unicodedata.name(letter, "")
+    for likeness in (name, name.rpartition(" AND ")[0], name.partition(" WITH ")[0]):
+        try:
+            found = unicodedata.lookup(likeness)
+            found.encode("cp1252")
+        except (KeyError, UnicodeEncodeError):
+            continue
+        return found
+    return "?"
 
 
 def crop_marks(canvas: Canvas, x: float, y: float, width: float, height: float) -> None:
