@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from csp.decorators import csp_update
 from django.urls import URLPattern, URLResolver, path, re_path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.permissions import AllowAny
@@ -16,6 +17,8 @@ from api.views.record import Entry, Findings, Outstanding, Seal
 app_name = "api"
 LOG = "logs/<str:jurisdiction>/<str:log>"
 OPEN = {"permission_classes": (AllowAny,)}
+# The page that shows the description draws its icons from its own style sheet.
+PICTURES = csp_update({"img-src": ["data:"]})
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("entries/", Entries.as_view(), name="entries"),
@@ -33,6 +36,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{LOG}/consistency", Consistency.as_view(), name="consistency"),
     path(f"{LOG}/tile/<path:path>", Tile.as_view(), name="tile"),
     path("schema/", SpectacularAPIView.as_view(**OPEN), name="schema"),
-    path("docs/", SpectacularSwaggerSplitView.as_view(url_name="api:schema", **OPEN), name="docs"),
+    path("docs/", PICTURES(SpectacularSwaggerSplitView.as_view(url_name="api:schema", **OPEN)), name="docs"),
     re_path(r"^(?P<path>.*)$", not_found),
 ]

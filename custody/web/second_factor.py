@@ -39,6 +39,11 @@ class SignInForm(AuthenticationForm):
         widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "inputmode": "numeric"}),
     )
 
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        # The badge comes first on the page: a field that takes the focus would open a phone's keyboard over it.
+        del self.fields["username"].widget.attrs["autofocus"]
+
     error_messages = {  # noqa: RUF012 - as Django has it
         "invalid_login": _("Name and password do not go together. Capitals count in both."),
         "inactive": _("This account is switched off."),

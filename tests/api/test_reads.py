@@ -141,10 +141,10 @@ def test_in_earnest_reading_takes_a_session_or_a_token(client: Client, evening: 
         assert get(client, path, Authorization=f"Bearer {drill}").status_code == 200, path
         assert get(client, path, Authorization="Bearer nonsense").status_code == 401, path
     assert get(client, "/findings/", Authorization=f"Bearer {token('record')}").status_code == 403
-    assert (
-        get(client, "/findings/", Authorization=f"Bearer {token('read')}").status_code == 404
-    )  # nothing in earnest yet
-    client.login(username="clerk", password=PASSWORD)
+    in_earnest = get(client, "/findings/", Authorization=f"Bearer {token('read')}")
+    assert in_earnest.json() == {"results": [], "next": None}
+    clerk = get_user_model().objects.get(username="clerk")
+    client.force_login(clerk, backend="django.contrib.auth.backends.ModelBackend")
     assert get(client, "/items/").status_code == 200
 
 

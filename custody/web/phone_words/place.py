@@ -28,6 +28,7 @@ WORDS: dict[str, str | Promise] = {
     "place.here": _("What can be done here"),
     "place.next": _("Next: {act}"),
     "place.to-do": _("Still to do"),
+    "place.polls-are-open": _("The polls are open. Record it when they close."),
     "place.steps-open": _("{steps}: not on record yet"),
     "place.owed.one": _("{count} thing must still go back from here"),
     "place.owed.other": _("{count} things must still go back from here"),

@@ -61,15 +61,18 @@ function last(world, step) {
   return world.steps.findLast((done) => done.step === step);
 }
 
+/** What comes next on top, then what is still asked for, what may happen, and what is done. */
 function listed(world) {
   const coming = next(world);
   const { before_open: before, after_close: after } = world.policy.steps;
-  return stepsAt(world).map((value) => {
+  const asked = [...before, ...after, "polls_opened", "polls_closed"];
+  const rank = (step) => (step === coming ? 0 : last(world, step) ? 3 : asked.includes(step) ? 1 : 2);
+  return [...stepsAt(world)].sort((one, other) => rank(one) - rank(other)).map((value) => {
     const done = last(world, value);
-    const asked = [...before, ...after, "polls_opened", "polls_closed"].includes(value);
     const people = world.policy.people.steps[value] ?? 1;
+    const open = ["further.is-next", "further.still-to-do", "further.when-it-happens"].map((id) => say(id))[rank(value)];
     const more = done ? say("further.done-at", { time: clockTime(world, done.at) })
-      : [value === coming ? say("further.is-next") : asked ? say("further.still-to-do") : say("further.when-it-happens"), people > 1 ? say("further.takes", { count: people }) : ""].filter(Boolean).join(" · ");
+      : [open, people > 1 ? say("further.takes", { count: people }) : ""].filter(Boolean).join(" · ");
     return { value, words: heading(value), more, done: Boolean(done) };
   });
 }

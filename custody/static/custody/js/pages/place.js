@@ -87,6 +87,7 @@ function toDo(kind) {
   const steps = pollsClosed(world) ? undone(after) : opened ? [] : undone(before);
   const owed = pollsClosed(world) ? stillOwed(world).length : 0;
   const lines = [
+    ...(opened && !pollsClosed(world) ? [[say("place.polls-are-open"), "/work/steps/", say("place.to-steps")]] : []),
     ...(steps.length ? [[say("place.steps-open", { steps: heading(steps.map(word).join(", ")) }), "/work/steps/", say("place.to-steps")]] : []),
     ...(owed ? [[say("place.owed", { count: owed }), "/work/missing/", say("place.see-what")]] : []),
   ];
