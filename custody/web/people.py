@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import datetime
 from functools import wraps
 from http import HTTPStatus
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from csp.constants import WASM_UNSAFE_EVAL
 from csp.decorators import csp_update
@@ -30,6 +32,7 @@ from custody.web.work import frame_data
 
 View = Callable[..., HttpResponse]
 MOST_BYTES = 4_096
+LOCAL = "%Y-%m-%dT%H:%M"
 WRITER = {"writer": "vendor/zxing/writer/index.js", "writerWasm": "vendor/zxing/writer.wasm"}
 
 
@@ -61,13 +64,7 @@ def show_people(request: HttpRequest, shown: Shown) -> HttpResponse:
 @office
 @require_safe
 def show_person(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
-    person = get_person(shown, code, now=clock.now())
-    if person is None:
-        raise Http404(code)
-    data = frame_data()
-    data["files"] |= {name: static(path) for name, path in WRITER.items()}
-    context = {"shown": shown, "section": "people", "person": person, "locked": is_locked_out(shown, code)}
-    return render(request, "people/person.html", {**data, **context})
+    return render(request, "people/person.html", _about(shown, code))
 
 
 @office
@@ -87,13 +84,16 @@ def enrol(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     return JsonResponse({"person": code}, status=HTTPStatus.CREATED)
 
 
+@csp_update({"script-src": [WASM_UNSAFE_EVAL]})
 @office
 @require_POST
 def revoke(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
-    """The badge is lost, or not to be used any more: from now on, or since so many hours ago."""
+    """The badge is lost, or not to be used any more: from now on, or from an earlier time, local to the jurisdiction."""
     now = clock.now()
-    hours = request.POST.get("hours", "0")
-    since = now - 3600 * int(hours) if hours.isdecimal() and int(hours) < 100_000 else now
+    since = _since(request.POST.get("since", ""), shown.timezone)
+    if since is None or since > now:
+        context = {**_about(shown, code), "bad_date": True}
+        return render(request, "people/person.html", context, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     try:
         revoke_keys(shown.jurisdiction, code, since=since, user=_user(request), now=now)
     except CustodyError as error:
@@ -107,6 +107,35 @@ def lift(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     """Let somebody try PINs again."""
     lift_badge_lock(shown.jurisdiction, code)
     return redirect("person", code=code)
+
+
+def _about(shown: Shown, code: str) -> dict[str, Any]:
+    """What the page of a person shows."""
+    now = clock.now()
+    person = get_person(shown, code, now=now)
+    if person is None:
+        raise Http404(code)
+    data = frame_data()
+    data["files"] |= {name: static(path) for name, path in WRITER.items()}
+    local = datetime.fromtimestamp(now, ZoneInfo(shown.timezone)).strftime(LOCAL)
+    return {
+        **data,
+        "shown": shown,
+        "section": "people",
+        "person": person,
+        "locked": is_locked_out(shown, code),
+        "local_now": local,
+    }
+
+
+def _since(text: str, timezone: str) -> int | None:
+    """The instant of a local time as a form sends it, empty for now; `None` for what is none."""
+    if not text:
+        return clock.now()
+    try:
+        return int(datetime.strptime(text, LOCAL).replace(tzinfo=ZoneInfo(timezone)).timestamp())
+    except ValueError:
+        return None
 
 
 def _user(request: HttpRequest) -> str:

@@ -18,6 +18,7 @@ from pytest_django.fixtures import Settings
 from custody import clock
 from custody.ledger.canonical import dump_canonical
 from custody.ledger.envelope import PAYLOAD_TYPE, dump_envelope, sign_envelope
+from custody.models.register import Key
 from custody.services.sign_in import PAYLOAD_TYPE as SIGN_IN
 from tests.web.evening import Evening
 from tests.world_register import signer_of
@@ -235,3 +236,16 @@ def test_signing_out_sends_the_script_that_forgets(client: Client, evening: Even
     assert "js/pages/sign_out.js" in page.content.decode()
     assert "Clear-Site-Data" not in page.headers
     assert who(client)["person"] == ""
+
+
+def test_a_badge_is_called_in_from_a_date(client: Client, evening: Evening, clerk: Any) -> None:
+    """The time is local to the jurisdiction; one that is still to come is refused at its field."""
+    sign_in(client)
+    later = client.post(f"/people/{PERSON}/badge/revoke/", {"since": "2036-11-03T10:00"})
+    assert later.status_code == 422
+    assert "A day and time that have been" in later.content.decode()
+    assert client.post(f"/people/{PERSON}/badge/revoke/", {"since": "2026-11-03T10:00"}).status_code == 302
+    key = Key.objects.get(person=PERSON)
+    assert key.revoked_at == evening.world.time("10:00")
+    done = answer(Client(), ask(Client()), PERSON)
+    assert (done.status_code, done.json()["code"]) == (403, "not-signed-in")
