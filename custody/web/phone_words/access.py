@@ -31,7 +31,6 @@ WORDS = {
     "access.print": _("Print the badge"),
     "access.printed": _("I have printed it"),
     "access.printed-how": _("After that this page forgets the badge."),
-    "access.gone": _("This page has forgotten the badge."),
     "access.typed": _("For typing, where nothing scans:"),
     "access.qr": _("QR code of the badge"),
     "access.rehearsal": _("Rehearsal"),

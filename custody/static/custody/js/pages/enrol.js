@@ -3,7 +3,7 @@
  * forgotten when the badge is printed.
  */
 
-import { announce, focusOn, h, replace } from "../dom.js";
+import { focusOn, h, replace } from "../dom.js";
 import { lacking } from "../phone/able.js";
 import { dumpBadge, groupBadge, newSecret, unlock } from "../record/badge.js";
 import { encode } from "../record/base64.js";
@@ -18,9 +18,8 @@ const lacks = (await lacking()).filter((what) => what !== "storage");
 if (lacks.length) replace(host, lacks.map((what) => h("p", { class: "last ask" }, say(`outbox.lacks-${what}`))));
 else start();
 
-function start(words = null) {
-  replace(host, words ? h("p", { class: "last good", role: "status" }, words) : null,
-    h("button", { type: "button", onclick: choosePin }, say("access.make")));
+function start() {
+  replace(host, h("button", { type: "button", onclick: choosePin }, say("access.make")));
 }
 
 function choosePin() {
@@ -82,8 +81,7 @@ async function show(badge) {
     h("button", { type: "button", class: "quiet", onclick: () => {
       badge.secret.fill(0);
       removeEventListener("beforeunload", warn);
-      announce(say("access.gone"));
-      start(say("access.gone"));
+      location.reload();
     } }, say("access.printed"))), h("p", { class: "soft no-print" }, say("access.printed-how")));
   focusOn(title);
 }
