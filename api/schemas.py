@@ -80,10 +80,10 @@ def _query(name: str, what: str) -> OpenApiParameter:
     return OpenApiParameter(name, str, OpenApiParameter.QUERY, description=what)
 
 
-def _get(summary: str, *parameters: OpenApiParameter, answer: Any = dict, missing: bool = True) -> Any:
-    """A view that reads: its answer, and the problems that any such view may answer."""
-    statuses = (400, 401, 403, *((404,) if missing else ()))
-    return extend_schema(summary=summary, parameters=list(parameters), responses={200: answer, **problems(*statuses)})
+def _get(summary: str, *parameters: OpenApiParameter, answer: Any = dict, name: str | None = None) -> Any:
+    """A view that reads: its answer, and the problems that any such view may answer; `name` where two would have one."""
+    responses = {200: answer, **problems(400, 401, 403, 404)}
+    return extend_schema(summary=summary, parameters=list(parameters), responses=responses, operation_id=name)
 
 
 class PageAnswer(serializers.Serializer[Any]):
@@ -99,7 +99,11 @@ ELECTION = _query("election", "Only of this election")
 
 ENTRY_GET = _get("One entry: its line, leaf, signers and findings", NOW)
 ITEMS_GET = _get(
-    "Items of the register", _query("q", "Part of a code, tag, serial or description"), CURSOR, answer=PageAnswer
+    "Items of the register",
+    _query("q", "Part of a code, tag, serial or description"),
+    CURSOR,
+    answer=PageAnswer,
+    name="items_list",
 )
 ITEM_GET = _get("One item of the register")
 HISTORY_GET = _get("An item's custody, containers and seals in order", AS_OF)
