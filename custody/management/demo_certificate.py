@@ -1,7 +1,7 @@
 """A certificate for showing the demo to phones on the local network: they take a page for safe only with encryption.
 
 An authority of the demo's own vouches for one host and, by its name constraints (RFC 5280, 4.2.1.10), can vouch for no
-other. Both end after 30 days. Nothing of it is used outside the demo.
+other; its key is gone once it has. Both end after 30 days. Nothing of it is used outside the demo.
 """
 
 from __future__ import annotations
@@ -42,21 +42,46 @@ def make_certificate(folder: Path, host: str, *, now: int) -> Certificate:
         return made
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     start = datetime.fromtimestamp(now, UTC) - timedelta(hours=1)
-    names = {"authority": _name(f"Custody log demo for {host}"), "server": _name(host)}
     signer, key = (ec.generate_private_key(ec.SECP256R1()) for _ in range(2))
-    authority = (
-        _begin(names["authority"], names["authority"], signer.public_key(), start)
+    authority = make_authority(host, signer, start)
+    server = make_server_certificate(host, key.public_key(), authority, signer)
+    # The authority's key is let go of: it signs this one certificate and no other.
+    pem = serialization.Encoding.PEM
+    made.key.unlink(missing_ok=True)
+    made.key.touch(mode=0o600)
+    made.key.write_bytes(key.private_bytes(pem, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()))
+    made.server.write_bytes(server.public_bytes(pem) + authority.public_bytes(pem))
+    made.authority.write_bytes(authority.public_bytes(pem))
+    return made
+
+
+def make_authority(host: str, signer: ec.EllipticCurvePrivateKey, start: datetime) -> x509.Certificate:
+    """An authority for one host.
+
+    Constraints of one kind of name say nothing of the other kind: the kind that the host is not is excluded as a whole, an
+    empty name standing for all names (RFC 5280, 4.2.1.10).
+    """
+    general = _general(host, subtree=True)
+    addresses = [x509.IPAddress(ipaddress.ip_network(network)) for network in ("0.0.0.0/0", "::/0")]
+    excluded = [x509.DNSName("")] if isinstance(general, x509.IPAddress) else addresses
+    name = _name(f"Custody log demo for {host}")
+    return (
+        _begin(name, name, signer.public_key(), start)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
-        .add_extension(
-            x509.NameConstraints(permitted_subtrees=[_general(host, subtree=True)], excluded_subtrees=None),
-            critical=True,
-        )
+        .add_extension(x509.NameConstraints(permitted_subtrees=[general], excluded_subtrees=excluded), critical=True)
         .add_extension(x509.SubjectKeyIdentifier.from_public_key(signer.public_key()), critical=False)
         .add_extension(_usage(signs=True), critical=True)
         .sign(signer, hashes.SHA256())
     )
-    server = (
-        _begin(names["server"], names["authority"], key.public_key(), start)
+
+
+def make_server_certificate(
+    host: str, key: ec.EllipticCurvePublicKey, authority: x509.Certificate, signer: ec.EllipticCurvePrivateKey
+) -> x509.Certificate:
+    """A server's certificate, which lasts as long as its authority."""
+    # A subject that looks like a host would be held against the constraints, as if it were one.
+    return (
+        _begin(_name("Custody log demo"), authority.subject, key, authority.not_valid_before_utc)
         .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
         .add_extension(x509.SubjectAlternativeName([_general(host)]), critical=False)
         .add_extension(x509.AuthorityKeyIdentifier.from_issuer_public_key(signer.public_key()), critical=False)
@@ -64,13 +89,6 @@ def make_certificate(folder: Path, host: str, *, now: int) -> Certificate:
         .add_extension(_usage(signs=False), critical=True)
         .sign(signer, hashes.SHA256())
     )
-    # The authority's key is let go of: it signs this one certificate and no other.
-    pem = serialization.Encoding.PEM
-    made.key.touch(mode=0o600)
-    made.key.write_bytes(key.private_bytes(pem, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()))
-    made.server.write_bytes(server.public_bytes(pem) + authority.public_bytes(pem))
-    made.authority.write_bytes(authority.public_bytes(pem))
-    return made
 
 
 def _ends(certificate: Path) -> float:
