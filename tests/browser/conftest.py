@@ -11,14 +11,20 @@ from threading import Thread
 import pytest
 from django.core.servers.basehttp import ThreadedWSGIServer, WSGIRequestHandler
 from django.core.wsgi import get_wsgi_application
+from django.db import transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 from playwright.sync_api import Browser, sync_playwright
 from pytest_django.fixtures import Settings
 
 from custody import clock
 from tests.browser.departure import Departure, make_departure
+from tests.browser.serving import Serving
 from tests.conftest import lacking
 from tests.web.evening import DRILL, Evening, make_evening
+from tests.world import World
+from tests.world_acts import Deed
+from tests.world_register import JURISDICTION
+from tests.worlds_on_record import put_register
 
 CHROMIUM = "/usr/bin/chromium"
 OPTIONS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync")
@@ -80,3 +86,23 @@ def departure(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch
     ahead = made.now - int(time.time())
     monkeypatch.setattr(clock, "now", lambda: int(time.time()) + ahead)
     return made
+
+
+@pytest.fixture
+def deeds(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch: pytest.MonkeyPatch) -> list[Deed]:
+    """What was done and signed at a place, none of it delivered; the server's clock stands where they end."""
+    settings.CUSTODY_REHEARSAL = DRILL
+    world = World(places=1, log=f"{JURISDICTION}/{DRILL}")
+    world.until("P01", "open_polls")
+    with transaction.atomic():
+        put_register(world)
+    monkeypatch.setattr(clock, "now", lambda: world.at + 60)
+    return world.log
+
+
+@pytest.fixture
+def serving(own_database: BaseDatabaseWrapper) -> Iterator[Serving]:
+    """A server that a test may switch off and on."""
+    serving = Serving()
+    yield serving
+    serving.close()

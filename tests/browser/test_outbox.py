@@ -3,48 +3,24 @@
 from __future__ import annotations
 
 import json
-import os
-import signal
-import subprocess
-import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 from django.core.management import call_command
-from django.db import transaction
-from django.db.backends.base.base import BaseDatabaseWrapper
 from playwright.sync_api import Browser, Error, Page, Route, expect
-from pytest_django.fixtures import Settings
 
-from custody import clock, store
-from tests.browser.conftest import CHROMIUM, OPTIONS
+from custody import clock
+from tests.browser.delivering import LOG, OUTBOX, ids, keep, keep_envelopes, on_record, send, states, until
 from tests.browser.test_look import open_page
 from tests.web.evening import DRILL
-from tests.world import World
 from tests.world_acts import Deed
-from tests.world_register import JURISDICTION
-from tests.worlds_on_record import put_register
 
 pytestmark = pytest.mark.one_engine
 
 ENTRIES = "**/api/v1/entries/"
-OUTBOX = "import('/static/custody/js/phone/outbox.js')"
-
-
-@pytest.fixture
-def deeds(own_database: BaseDatabaseWrapper, settings: Settings, monkeypatch: pytest.MonkeyPatch) -> list[Deed]:
-    """What was done and signed at a place, none of it delivered; the server's clock stands where they end."""
-    settings.CUSTODY_REHEARSAL = DRILL
-    world = World(places=1, log=f"{JURISDICTION}/{DRILL}")
-    world.until("P01", "open_polls")
-    with transaction.atomic():
-        put_register(world)
-    monkeypatch.setattr(clock, "now", lambda: world.at + 60)
-    return world.log
 
 
 @pytest.fixture
@@ -55,46 +31,12 @@ def page(browser: Browser, server: str, deeds: list[Deed]) -> Iterator[Page]:
     page.context.close()
 
 
-def keep(page: Page, deeds: list[Deed]) -> None:
-    """Into the outbox, one after another."""
-    script = f"async (all) => {{ const it = await {OUTBOX}; for (const each of all) await it.add(each, 'An act'); }}"
-    page.evaluate(script, [deed.envelope() for deed in deeds])
-
-
-def send(page: Page) -> bool:
-    return bool(page.evaluate(f"{OUTBOX}.then((it) => it.send())"))
-
-
-def states(page: Page) -> list[str]:
-    listed = page.evaluate(f"{OUTBOX}.then((it) => it.list())")
-    return [each["state"] for each in listed]
-
-
-def on_record() -> list[str]:
-    try:
-        log = store.open_log(JURISDICTION, DRILL)
-    except Exception:
-        return []
-    return [str(line.entry_id) for line in store.read_lines(log)]
-
-
-def until(condition: Callable[[], bool]) -> None:
-    limit = time.monotonic() + 20
-    while not condition():
-        assert time.monotonic() < limit
-        time.sleep(0.1)
-
-
-def ids(deeds: list[Deed]) -> list[str]:
-    return [deed.id for deed in deeds]
-
-
 def test_entries_leave_in_order_and_stay_until_a_pocket_register_has_them(page: Page, deeds: list[Deed]) -> None:
     keep(page, deeds[:5])
     until(lambda: states(page) == ["sent"] * 5)
     assert on_record() == ids(deeds[:5])
     expect(page.locator("#outbox-status")).to_have_text("All sent")
-    page.evaluate(f"{OUTBOX}.then((it) => it.forgetBefore('{JURISDICTION}/{DRILL}', 3))")
+    page.evaluate(f"{OUTBOX}.then((it) => it.forgetBefore('{LOG}', 3))")
     assert states(page) == ["sent"] * 2
 
 
@@ -157,6 +99,7 @@ def test_nothing_is_lost_or_doubled(page: Page, deeds: list[Deed], kind: str) ->
     page.reload()
     assert states(page) == ["waiting"] * 3
     page.unroute(ENTRIES)
+    page.reload()  # a page that was told to wait does
     until(lambda: send(page) or states(page) == ["sent"] * 3)
     assert states(page) == ["sent"] * 3
     assert on_record() == ids(deeds[:3])
@@ -166,8 +109,7 @@ def test_what_is_refused_is_parked_and_blocks_nothing(page: Page, deeds: list[De
     good, bad, other = deeds[:3]
     spoiled = bad.envelope()
     spoiled["signatures"][0]["sig"] = "A" * 86 + "=="
-    script = f"async (all) => {{ const it = await {OUTBOX}; for (const each of all) await it.add(each, 'An act'); }}"
-    page.evaluate(script, [good.envelope(), spoiled, other.envelope()])
+    keep_envelopes(page, [good.envelope(), spoiled, other.envelope()])
     until(lambda: states(page) == ["sent", "parked", "sent"])
     assert on_record() == ids([good, other])
     expect(page.locator("#outbox-status")).to_have_text("All sent · 1 not taken")
@@ -237,32 +179,3 @@ def test_a_wrong_clock_is_told_and_put_right(browser: Browser, server: str, deed
     now = page.evaluate("import('/static/custody/js/phone/clock.js').then((it) => it.now())")
     assert abs(now - clock.now()) < 5
     page.context.close()
-
-
-def test_a_killed_browser_loses_nothing(server: str, deeds: list[Deed], tmp_path: Path, browser: Browser) -> None:
-    """The battery dies while the first of three is on its way: whatever arrived, none is lost and none comes twice."""
-    chromium = browser.browser_type
-    start: dict[str, Any] = {"executable_path": CHROMIUM, "args": OPTIONS}
-    context = chromium.launch_persistent_context(str(tmp_path), **start)
-    page = context.new_page()
-    page.goto(f"{server}/work/outbox/")
-    page.route(ENTRIES, lambda route: None)  # on its way for ever
-    keep(page, deeds[:3])
-    assert states(page) == ["waiting"] * 3
-    for pid in processes_of(str(tmp_path)):
-        os.kill(pid, signal.SIGKILL)
-    until(lambda: not processes_of(str(tmp_path)))
-    for left in tmp_path.glob("Singleton*"):  # what says that the profile is in use
-        left.unlink()
-    again = chromium.launch_persistent_context(str(tmp_path), **start)
-    page = again.new_page()
-    page.goto(f"{server}/work/outbox/")
-    until(lambda: states(page) == ["sent"] * 3)
-    assert on_record() == ids(deeds[:3])
-    again.close()
-
-
-def processes_of(mark: str) -> list[int]:
-    """The processes of the browser that was started with this mark, and of no other."""
-    listed = subprocess.run(["/bin/ps", "-eo", "pid,args"], capture_output=True, text=True, check=True).stdout
-    return [int(line.split()[0]) for line in listed.splitlines() if mark in line and "chromium" in line]

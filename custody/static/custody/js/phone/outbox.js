@@ -14,7 +14,7 @@ import { read, write } from "./database.js";
 const ADDRESS = "/api/v1/entries/";
 const LOCK = "custody-outbox";
 const SECONDS_TO_ANSWER = 20;
-const PAUSES = [2, 5, 15, 30, 60];
+const PAUSES = [2, 5, 10, 20, 30];
 const LONGEST_PAUSE = 3600;
 
 const listeners = new Set();
@@ -57,6 +57,7 @@ export async function add(envelope, summary) {
     store.put({ id, place, envelope, summary, state: "waiting" });
   });
   navigator.storage?.persist?.();
+  failures = 0;
   // A round that is under way may have looked for the last time.
   Promise.allSettled([round]).then(send);
 }
