@@ -144,7 +144,8 @@ CONTENT_SECURITY_POLICY = {
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 CSRF_COOKIE_SECURE = SESSION_COOKIE_SECURE = SECURE_SSL_REDIRECT = CUSTODY_HTTPS
-SECURE_HSTS_SECONDS = 365 * 86_400 if CUSTODY_HTTPS else 0
+# A rehearsal may be shown for a day at a host that has other uses: it asks for nothing that outlasts it.
+SECURE_HSTS_SECONDS = 365 * 86_400 if CUSTODY_HTTPS and not CUSTODY_REHEARSAL else 0
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if CUSTODY_HTTPS else None
 # Whether the office's other hosts are ever served without HTTPS is not ours to say: no subdomains, no preload list.
 # Guessing is counted by name, from wherever it comes.

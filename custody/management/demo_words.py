@@ -10,7 +10,7 @@ from pathlib import Path
 from qrcode import QRCode
 
 from custody.domain.instants import dump_instant
-from custody.management.demo_certificate import certificate_in
+from custody.management.demo_certificate import DAYS
 
 OFFICE_USER, OFFICE_PASSWORD = "office", "alder county demo"
 
@@ -67,18 +67,27 @@ def welcome(address: str | None, folder: Path, start: int, entries: int, badges:
     return "\n".join(lines)
 
 
-def for_phones(address: str, host: str, certificates: Path) -> str:
+def for_phones(address: str, authority: Path, folder: Path) -> str:
     """What to do so that a phone takes the demo's page for safe, with the address to scan."""
+    host = address.removeprefix("https://").rstrip("/")
     code = QRCode(border=2)
-    code.add_data(address.upper())
+    code.add_data(f"{address}work/")
     drawn = io.StringIO()
     code.print_ascii(out=drawn, invert=True)
+    print_it = f"CUSTODY_DATA={folder} {sys.executable} manage.py"
     lines = [
-        "For phones on this network:",
-        f"  1. Carry {certificate_in(certificates, host).authority} to the phone and install it as a certificate authority;",
-        f"     it ends after 30 days and vouches for {host} alone. Take it off again afterwards.",
-        f"  2. Open {address}work/ there, or scan this:",
+        f"For phones on this network, while it is served:  {address}work/",
+        "",
         drawn.getvalue(),
+        "  1. Carry this certificate to the phone and install it there as a certificate authority (README.md, “Try it",
+        f"     with a phone”): {authority}",
+        f"     It ends after {DAYS} days and vouches for this one host. Take it off the phone again afterwards.",
+        "  2. Scan the address above with the phone's camera.",
+        "  3. Something to scan, to print or to show on a second screen:",
+        f"     {print_it} labels --rehearsal demo --site P26 --host {host} --out labels.pdf",
+        f"     {print_it} labels --rehearsal demo --seals P26 --out seals.pdf",
+        f"     {print_it} badges --rehearsal demo --site P26 --out badges.pdf",
+        "",
         "Everybody on this network can reach the demo now, and every secret in it is public.",
         "",
     ]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import fcntl
 import json
 import os
+import re
 import shutil
 import signal
 import socket
@@ -18,13 +19,13 @@ import sys
 import time
 from argparse import ArgumentParser, ArgumentTypeError
 from dataclasses import asdict, dataclass
+from http.client import HTTPConnection, HTTPException
 from importlib import import_module
 from importlib.util import find_spec
+from ipaddress import IPv4Address
 from pathlib import Path
 from types import ModuleType
 from typing import IO, Any, NoReturn
-from urllib.error import HTTPError, URLError
-from urllib.request import urlopen
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
@@ -36,7 +37,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from custody import clock
 from custody.domain.instants import dump_instant, parse_instant
 from custody.management.command import USE_AT_FAULT, CustodyCommand
-from custody.management.demo_certificate import make_certificate
+from custody.management.demo_certificate import Certificate, make_certificate
 from custody.management.demo_words import OFFICE_PASSWORD, OFFICE_USER, for_phones, sign_ins, welcome
 from custody.management.log_command import instant
 
@@ -87,14 +88,16 @@ class Command(CustodyCommand):
         parser.add_argument(
             "--start", type=_start, metavar="T", help="let the night start at T (YYYY-MM-DDTHH:MM:SSZ) instead of now"
         )
-
         parser.add_argument(
             "--network",
+            type=_host,
             metavar="HOST",
             help="serve it with encryption to everybody who reaches this machine by that name or address, phones among them",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if options["network"] and options["no_server"]:
+            raise CommandError("--network serves the demo, and --no-server does not.", returncode=USE_AT_FAULT)
         if not options["no_server"]:
             _check_port(options["port"], "0.0.0.0" if options["network"] else "127.0.0.1")  # noqa: S104 - asked for
         state = _read_state()
@@ -110,9 +113,11 @@ class Command(CustodyCommand):
         call_command("migrate", verbosity=0)
         if not state.ready:
             self._build(state)
-        self._tell(state, options)
+        network = options["network"]
+        certificate = make_certificate(CERTIFICATES, network, now=int(time.time())) if network else None
+        self._tell(state, options, certificate)
         if not options["no_server"]:
-            self._serve(state, options["port"], options["network"])
+            self._serve(state, options["port"], network, certificate)
 
     def _build(self, state: State) -> None:
         build, night, times = story("build"), story("night"), story("times")
@@ -127,7 +132,7 @@ class Command(CustodyCommand):
         get_user_model().objects.create_superuser(OFFICE_USER, password=OFFICE_PASSWORD)
         State(start=state.start, ahead=state.ahead, ready=True).keep()
 
-    def _tell(self, state: State, options: dict[str, Any]) -> None:
+    def _tell(self, state: State, options: dict[str, Any], certificate: Certificate | None) -> None:
         address = None if options["no_server"] else _address(options["port"], options["network"])
         log = story("build").open_log()
         badges = {each.person: (each.text, each.pin) for each in story("county").list_badges()}
@@ -140,30 +145,28 @@ class Command(CustodyCommand):
                     "start": dump_instant(state.start),
                     "entries": log.size,
                     "sign_ins": sign_ins(badges),
+                    **({"authority": str(certificate.authority)} if certificate else {}),
                 }
             )
         else:
             self.console().print(welcome(address, FOLDER, state.start, log.size, badges), markup=False)
-            if options["network"] and address:
-                self.console().print(for_phones(address, options["network"], CERTIFICATES), markup=False)
+            if certificate and address:
+                self.console().print(for_phones(address, certificate.authority, FOLDER), markup=False)
         self.stdout.flush()
 
-    def _serve(self, state: State, port: int, network: str | None) -> None:
+    def _serve(self, state: State, port: int, network: str | None, certificate: Certificate | None) -> None:
         """Serve until somebody stops it, and record what the story has for later when its time comes."""
         serving = _lock(fcntl.LOCK_SH)
         call_command("collectstatic", interactive=False, verbosity=0)
         environment = os.environ | {"DEMO_PORT": str(port), "DEMO_CLOCK": str(state.ahead)}
-        authority = None
-        if network:
-            made = make_certificate(CERTIFICATES, network, now=int(time.time()))
-            environment |= {"DEMO_CERTIFICATE": str(made.server), "DEMO_KEY": str(made.key)}
-            authority = made.authority
+        if certificate:
+            environment |= {"DEMO_CERTIFICATE": str(certificate.server), "DEMO_KEY": str(certificate.key)}
         command = [sys.executable, "-m", "gunicorn", "--config", f"python:{STORY}.server"]
         # A session of its own: Ctrl-C reaches this process alone, which then asks the server to end.
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         server = subprocess.Popen(command, env=environment, cwd=settings.BASE_DIR, start_new_session=True)  # noqa: S603
         try:
-            _wait_until_ready(server, _address(port, network), authority)
+            _wait_until_ready(server, port, network, certificate)
             self.stderr.write("Ready. Stop it with Ctrl-C.\n")
             self.stderr.flush()
             self._go_on(state, server)
@@ -185,6 +188,22 @@ class Command(CustodyCommand):
                 later = later[len(due) :]
             time.sleep(POLL_SECONDS)
         raise CommandError("The server ended by itself; what it said is above.")
+
+
+def _host(text: str) -> str:
+    """An IPv4 address of this machine, or a name by which others may know it."""
+    host = text.lower()
+    if re.fullmatch(r"[\d.]+", host):
+        with socket.socket() as probe:
+            try:
+                probe.bind((str(IPv4Address(host)), 0))
+            except (OSError, ValueError):
+                raise ArgumentTypeError(f"this machine has no address {text}") from None
+        return host
+    label = r"[a-z\d]([a-z\d-]{0,61}[a-z\d])?"
+    if not re.fullmatch(rf"{label}(\.{label})*", host) or len(host) > 253:
+        raise ArgumentTypeError(f"{text!r} is not an address such as 192.168.1.20 or a name, without port")
+    return host
 
 
 def _start(text: str) -> int:
@@ -222,7 +241,7 @@ def _lock(kind: int) -> IO[str]:
 
 def _has_own_settings(network: str | None) -> bool:
     own = settings.CUSTODY_DATA == FOLDER and settings.DATABASES["default"]["NAME"] == str(DATABASE)
-    return own and (network is None or network in settings.ALLOWED_HOSTS)
+    return own and (network is None or (network in settings.ALLOWED_HOSTS and settings.CUSTODY_HTTPS))
 
 
 def _address(port: int, network: str | None) -> str:
@@ -235,7 +254,7 @@ def _run_with_own_settings(options: dict[str, Any]) -> NoReturn:
     environment |= {"CUSTODY_DATA": str(FOLDER), "CUSTODY_REHEARSAL": story("county").LOG}
     environment["DJANGO_SETTINGS_MODULE"] = "custody.settings"
     if options["network"]:
-        environment["CUSTODY_HOSTS"] = f"{options['network']},localhost,127.0.0.1"
+        environment |= {"CUSTODY_HOSTS": f"{options['network']},localhost,127.0.0.1", "CUSTODY_HTTPS": "1"}
     again = ["demo", "--port", str(options["port"]), "--format", options["format"]]
     again += ["--no-server"] if options["no_server"] else []
     again += ["--network", options["network"]] if options["network"] else []
@@ -254,16 +273,27 @@ def _check_port(port: int, address: str) -> None:
             ) from None
 
 
-def _wait_until_ready(server: subprocess.Popen[bytes], address: str, authority: Path | None) -> None:
+def _wait_until_ready(
+    server: subprocess.Popen[bytes], port: int, network: str | None, certificate: Certificate | None
+) -> None:
     limit = time.monotonic() + READY_SECONDS
-    trust = ssl.create_default_context(cafile=str(authority)) if authority else None
     while server.poll() is None and time.monotonic() < limit:
         try:
-            urlopen(address, timeout=5, context=trust).close()  # noqa: S310 - an address of ours
-        except HTTPError:
-            return  # it answers
-        except (URLError, OSError):
+            _ask(port, network, certificate)
+        except (OSError, HTTPException):
             time.sleep(0.1)
         else:
             return
     raise CommandError("The server did not begin to answer; what it said is above.")
+
+
+def _ask(port: int, network: str | None, certificate: Certificate | None) -> None:
+    """An answer from the server, as a phone gets it that trusts the demo's authority; whether the host is known here or not."""
+    connection = HTTPConnection("127.0.0.1", port, timeout=5)
+    connection.connect()
+    if certificate:
+        trust = ssl.create_default_context(cafile=str(certificate.authority))
+        connection.sock = trust.wrap_socket(connection.sock, server_hostname=network)
+    connection.request("HEAD", "/", headers={"Host": f"{network or '127.0.0.1'}:{port}"})
+    connection.getresponse().read()
+    connection.close()
