@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import warnings
 from http import HTTPStatus
+from threading import BoundedSemaphore
 
 import zxingcpp
 from django.http import HttpRequest, JsonResponse
@@ -14,6 +15,8 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 MOST_BYTES = 12 * 1024 * 1024
 MOST_PIXELS = 30_000_000
+AT_ONCE = BoundedSemaphore(2)
+"""Pictures decoded at once in a process: whoever sends many waits, and nobody else does."""
 SIDE = 2_000
 """Pixels of the longer side that are looked at; a label that fills a tenth of it still has them to spare."""
 KINDS = zxingcpp.barcode_formats_from_str("QRCode,DataMatrix,Code128,Code39")
@@ -25,8 +28,18 @@ def read_photo(request: HttpRequest) -> JsonResponse:
     """The body is the picture; the answer `{"codes": […]}`."""
     if int(request.headers.get("Content-Length") or 0) > MOST_BYTES:
         return JsonResponse({"codes": [], "detail": "too large"}, status=HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
+    if not AT_ONCE.acquire(blocking=False):
+        busy = {"codes": [], "detail": "busy"}
+        return JsonResponse(busy, status=HTTPStatus.SERVICE_UNAVAILABLE, headers={"Retry-After": "2"})
     try:
-        picture = _open(request.read(MOST_BYTES))
+        return _answer(request.read(MOST_BYTES))
+    finally:
+        AT_ONCE.release()
+
+
+def _answer(data: bytes) -> JsonResponse:
+    try:
+        picture = _open(data)
     except (UnidentifiedImageError, Image.DecompressionBombError, Image.DecompressionBombWarning, OSError, ValueError):
         return JsonResponse({"codes": [], "detail": "not a picture"}, status=HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
     found = zxingcpp.read_barcodes(picture, formats=KINDS)

@@ -1,0 +1,98 @@
+"""Reading a photo on the server: codes of several kinds, pictures that are too much, and only a few at once."""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+from typing import Any
+
+import numpy
+import pytest
+import qrcode
+import zxingcpp
+from django.test import Client
+from PIL import Image
+
+from custody.web import photo
+
+ADDRESS = "HTTPS://CUSTODY.EXAMPLE/Q/BC000016"
+
+
+def qr(text: str) -> Image.Image:
+    code = qrcode.QRCode(box_size=6, border=4)
+    code.add_data(text)
+    return code.make_image().get_image().convert("RGB")
+
+
+def sent(picture: Image.Image | bytes, kind: str = "JPEG") -> Any:
+    body = picture
+    if isinstance(picture, Image.Image):
+        file = io.BytesIO()
+        picture.save(file, kind)
+        body = file.getvalue()
+    return Client(enforce_csrf_checks=True).post("/work/photo/", body, content_type="application/octet-stream")
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_a_label_is_read_from_every_usual_kind_of_picture(kind: str) -> None:
+    answer = sent(qr(ADDRESS), kind)
+    assert (answer.status_code, answer.json()) == (200, {"codes": [ADDRESS]})
+
+
+def test_a_photo_that_lies_on_its_side_is_turned() -> None:
+    """Exif orientation, as phones write it."""
+    file = io.BytesIO()
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    qr(ADDRESS).rotate(90).save(file, "JPEG", exif=exif)
+    assert sent(file.getvalue()).json() == {"codes": [ADDRESS]}
+
+
+def test_the_bar_code_of_a_seal_is_read() -> None:
+    """Code 128 (ISO/IEC 15417), which makers print on seals: common practice, no published source."""
+    made = zxingcpp.write_barcode_to_image(zxingcpp.create_barcode("S0010501", zxingcpp.BarcodeFormat.Code128), scale=3)
+    bars = numpy.asarray(made)
+    picture = Image.new("L", (bars.shape[1] + 80, bars.shape[0] + 80), 255)
+    picture.paste(Image.fromarray(bars), (40, 40))
+    assert sent(picture.convert("RGB")).json() == {"codes": ["S0010501"]}
+
+
+def test_two_labels_in_one_picture_are_both_told() -> None:
+    one, other = qr(ADDRESS), qr("HTTPS://CUSTODY.EXAMPLE/Q/BC000024")
+    picture = Image.new("RGB", (one.width * 2 + 40, one.height), "white")
+    picture.paste(one, (0, 0))
+    picture.paste(other, (one.width + 40, 0))
+    assert len(sent(picture).json()["codes"]) == 2
+
+
+def bomb(side: int) -> bytes:
+    """A PNG of few bytes that says it has side × side pixels (W3C PNG, 11.2)."""
+
+    def chunk(name: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+    head = struct.pack(">IIBBBBB", side, side, 8, 0, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0" * 1000)) + chunk(b"IEND", b"")
+    )
+
+
+@pytest.mark.parametrize(
+    "body", [b"", b"no picture", bomb(6_000), bomb(60_000), b"<svg xmlns='http://www.w3.org/2000/svg'/>"]
+)
+def test_what_is_no_picture_or_too_much_of_one_is_refused(body: bytes) -> None:
+    answer = sent(body)
+    assert (answer.status_code, answer.json()["codes"]) == (415, [])
+
+
+def test_no_more_than_a_few_are_read_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert photo.AT_ONCE.acquire(blocking=False)
+    assert photo.AT_ONCE.acquire(blocking=False)
+    try:
+        busy = sent(qr(ADDRESS))
+    finally:
+        photo.AT_ONCE.release()
+        photo.AT_ONCE.release()
+    assert (busy.status_code, busy["Retry-After"]) == (503, "2")
+    assert sent(qr(ADDRESS)).status_code == 200
