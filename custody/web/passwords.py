@@ -20,7 +20,7 @@ class LengthValidator:
         least = BESIDE if beside else ALONE
         if len(password) < least:
             raise ValidationError(
-                _("At least %(least)d characters, please."), code="too-short", params={"least": least}
+                _("At least %(least)d characters, please."), code="password_too_short", params={"least": least}
             )
 
     def get_help_text(self) -> str:

@@ -141,6 +141,6 @@ class Typist(User):
 
     def read(self, number: str) -> None:
         self.scan(number, delay=TYPING)
-        expect(self.page.get_by_text("Look again, and type it once more.")).to_be_visible()
+        expect(self.page.locator("#act").get_by_text("Look again, and type it once more.")).to_be_visible()
         self.look("once more")
         self.scan(number, delay=TYPING)
