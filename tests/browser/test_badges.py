@@ -174,3 +174,21 @@ def test_signing_out_takes_all_off_the_phone_but_what_was_not_sent(page: Page, a
     expect(page.locator("#forgotten")).to_have_text("Saved on this phone · 1 to send")
     assert page.evaluate(f"{kept}.then((it) => it.count())") == {"waiting": 1, "parked": 0}
     assert page.evaluate("import('/static/custody/js/phone/pocket.js').then((it) => it.current())") is None
+
+
+def test_a_challenge_for_another_address_is_not_signed(page: Page, address: str) -> None:
+    badge = enrol(page)
+    page.get_by_role("button", name="I have printed it").click()
+    page.get_by_role("button", name=re.compile("Sign out")).click()
+    members = {
+        "origin": "https://elsewhere.example",
+        "nonce": "0" * 64,
+        "expiry": "2036-11-04T04:00:00Z",
+        "person": PERSON,
+    }
+    page.route("**/sign-in/challenge/", lambda route: route.fulfill(json=members))
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.url))
+    sign_in(page, address, badge, PIN)
+    expect(page.locator("#pin-fault")).to_contain_text("came from another address", timeout=20_000)
+    assert [each for each in sent if "/sign-in/badge/" in each] == []

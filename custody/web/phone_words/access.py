@@ -11,6 +11,9 @@ WORDS = {
     "access.another-badge": _("Another badge"),
     "access.making-key": _("Making the key …"),
     "access.no-network": _("There is no network. Signing in needs one; handing over does not."),
+    "access.another-origin": _(
+        "The answer came from another address than this page. Nothing was signed. Tell the office."
+    ),
     "access.forgotten": _("Nothing is left on this device."),
     # Enrolment
     "access.make": _("Make a badge"),

@@ -63,6 +63,8 @@ async function answer(badge, pin) {
   const asked = await post("/sign-in/challenge/", JSON.stringify({ person: badge.person }));
   const challenge = await asked.json();
   if (!asked.ok) return challenge;
+  // Signed for this page's own origin and for no other, whoever passed the challenge on.
+  if (challenge.origin !== location.origin) return { detail: say("access.another-origin") };
   const envelope = await signEnvelope(challenge, [signer], SIGN_IN_TYPE);
   const answered = await post(`/sign-in/badge/?${new URLSearchParams({ next: host.dataset.next })}`, JSON.stringify(envelope));
   const result = await answered.json();
