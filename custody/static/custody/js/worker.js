@@ -45,9 +45,10 @@ async function answer(request, pathname) {
   return (await caches.match(pathname, { ignoreVary: true })) ?? fetch(request);
 }
 
-/** From now on the files of this version, unless the older ones are still needed. */
+/** From now on the files of this version, unless the older ones are still needed. A newer one's are not ours to touch: it waits. */
 async function changeIfAllowed() {
-  const older = (await caches.keys()).filter((name) => name.startsWith(OURS) && name !== NAME);
+  const names = (await caches.keys()).filter((name) => name.startsWith(OURS));
+  const older = names.slice(0, Math.max(names.indexOf(NAME), 0));
   if (older.length && await mayChange()) await Promise.all(older.map((name) => caches.delete(name)));
 }
 
