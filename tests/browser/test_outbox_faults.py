@@ -67,6 +67,26 @@ def test_a_network_that_is_back_is_noticed_at_once(page: Page, serving: Serving,
 SEEN_AGAIN = "document.dispatchEvent(new Event('visibilitychange'))"
 
 
+def test_what_is_added_goes_at_once(page: Page, deeds: list[Deed]) -> None:
+    expect(page.locator("#outbox-status")).to_have_text(NOTHING_WAITS)
+    assert send(page)  # what the page began with is over
+    keep(page, deeds[:1])
+    until(lambda: states(page) == ["sent"], seconds=3)
+
+
+def test_what_is_added_while_another_page_sends_is_not_forgotten(page: Page, deeds: list[Deed]) -> None:
+    """The other page looks for the last time, then this one adds: it looks again by itself."""
+    other = page.context.new_page()
+    other.goto(page.url)
+    hold = "() => { navigator.locks.request('custody-outbox', () => new Promise((end) => { window.end = end; })); }"
+    other.evaluate(hold)
+    keep(page, deeds[:1])
+    assert not send(page)
+    other.evaluate("window.end()")
+    other.close()
+    until(lambda: states(page) == ["sent"], seconds=8)
+
+
 @pytest.mark.parametrize("fault", [*RECORDING, *REFUSING])
 def test_no_bad_answer_loses_or_doubles_an_entry(page: Page, serving: Serving, deeds: list[Deed], fault: str) -> None:
     serving.faults = [fault]
