@@ -19,6 +19,7 @@ import sys
 import time
 from argparse import ArgumentParser, ArgumentTypeError
 from dataclasses import asdict, dataclass
+from hashlib import sha256
 from http.client import HTTPConnection, HTTPException
 from importlib import import_module
 from importlib.util import find_spec
@@ -29,12 +30,13 @@ from typing import IO, Any, NoReturn
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
+from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-from custody import clock
+from custody import clock, static_files
 from custody.domain.instants import dump_instant, parse_instant
 from custody.management.command import USE_AT_FAULT, CustodyCommand
 from custody.management.demo_certificate import Certificate, make_certificate
@@ -45,6 +47,7 @@ FOLDER = Path(settings.BASE_DIR) / "var" / "demo"
 STATE = FOLDER / "demo.json"
 DATABASE = FOLDER / "custody.sqlite3"
 LOCK = FOLDER / "serving.lock"
+GATHERED = FOLDER / "static.mark"
 CERTIFICATES = FOLDER / "certificate"
 PORT = 8000
 EARLIEST, LATEST = parse_instant("2000-01-01T00:00:00Z"), parse_instant("2100-01-01T00:00:00Z")
@@ -157,7 +160,7 @@ class Command(CustodyCommand):
     def _serve(self, state: State, port: int, network: str | None, certificate: Certificate | None) -> None:
         """Serve until somebody stops it, and record what the story has for later when its time comes."""
         serving = _lock(fcntl.LOCK_SH)
-        call_command("collectstatic", interactive=False, verbosity=0)
+        _gather_static_files()
         environment = os.environ | {"DEMO_PORT": str(port), "DEMO_CLOCK": str(state.ahead)}
         if certificate:
             environment |= {"DEMO_CERTIFICATE": str(certificate.server), "DEMO_KEY": str(certificate.key)}
@@ -226,6 +229,16 @@ def _clear(start: int | None) -> None:
             shutil.rmtree(FOLDER)
     now = clock.now()
     State(start=now if start is None else start, ahead=0 if start is None else start - now, ready=False).keep()
+
+
+def _gather_static_files() -> None:
+    """What pages are made of, gathered, named by hash and pressed; again only when one of the files is another one."""
+    paths = sorted(storage.path(name) for finder in get_finders() for name, storage in finder.list([]))
+    marks = [(path, os.stat(path).st_size, os.stat(path).st_mtime_ns) for path in [*paths, static_files.__file__]]
+    mark = sha256(repr(marks).encode()).hexdigest()
+    if not GATHERED.exists() or GATHERED.read_text(encoding="utf-8") != mark:
+        call_command("collectstatic", interactive=False, clear=True, verbosity=0)
+        GATHERED.write_text(mark, encoding="utf-8")
 
 
 def _lock(kind: int) -> IO[str]:
