@@ -1,7 +1,7 @@
 /** Findings about seals that can be seen coming: not read, read otherwise, not whole, put on over another, or things going bare. */
 
-import { around, outermost } from "../phone/world.js";
-import { holdingOf, inside, isSealed, kindOf, siteKind, wantsSeal } from "./views.js";
+import { around, found, outermost } from "../phone/world.js";
+import { inside, isSealed, kindOf, siteKind, wantsSeal } from "./views.js";
 
 const CONTAINERS = ["ballot_container", "transfer_case", "envelope", "supply_kit", "scanner"];
 
@@ -61,17 +61,23 @@ export function unsealedTransit(members, world) {
   const leaves = siteKind(world, members.release.site) === "polling_place";
   const back = ["return", "store"].includes(members.purpose) || (leaves && (members.receive.role === "courier" || members.purpose === "transfer"));
   if (!back) return [];
+  // What a reading shows to be missing was missing before: it is the record's own world that is looked at, but for the contents.
+  const seen = found(world, { ...members, seals: [] });
   const bare = new Set();
   for (const top of members.items) {
-    for (const code of [top, ...inside(world, top)]) if (isBare(world, code)) bare.add(outermost(world, code));
+    for (const code of [top, ...inside(seen, top)]) if (isBare(seen, code)) bare.add(outermost(seen, code));
   }
   return bare.size ? [{ rule: "unsealed-transit", severity: "critical", items: [...bare], parameters: { count: bare.size } }] : [];
 }
 
-/** Bare: it should be sealed and is not. An empty container may travel open; a device that is in nothing was perhaps never used. */
+/** Bare: it should be sealed and is not. An empty container may travel open, and so may a device that no scanner had. */
 function isBare(world, code) {
   if (!wantsSeal(world, code) || isSealed(world, code)) return false;
   const kind = kindOf(world, code);
-  if (kind === "memory_device") return around(world, code).length > 0 || Boolean(holdingOf(world, code) && world.items.get(code).owed);
+  if (kind === "memory_device") return around(world, code).length > 0 || cameOutOfScanner(world, code);
   return !CONTAINERS.includes(kind) || inside(world, code).length > 0;
+}
+
+function cameOutOfScanner(world, code) {
+  return world.steps.some((done) => done.step === "memory_removed" && done.items.includes(code));
 }

@@ -33,13 +33,18 @@ export async function getWorld() {
   return entries.sort(order).reduce(apply, makeWorld(kept));
 }
 
-/** The world after an entry. */
-export function apply(world, members) {
+/** The world as an entry finds it: seals as they were read, and nothing in a container that it shows to be elsewhere. */
+export function found(world, members) {
   const next = { ...world, items: new Map(Array.from(world.items, ([code, item]) => [code, { ...item, seals: { ...item.seals } }])) };
-  const act = ACTS[members.kind];
   if (members.kind !== "seal") readSeals(next, members.seals ?? []);
   takeOutFirst(next, members);
-  act?.(next, members);
+  return next;
+}
+
+/** The world after an entry. */
+export function apply(world, members) {
+  const next = found(world, members);
+  ACTS[members.kind]?.(next, members);
   noteOwed(next, members);
   return next;
 }
@@ -143,9 +148,9 @@ export function contents(world, container) {
 
 /** The containers around an item, the nearest first. */
 export function around(world, code) {
-  const found = [];
-  for (let next = world.items.get(code)?.container; next && !found.includes(next); next = world.items.get(next)?.container) found.push(next);
-  return found;
+  const chain = [];
+  for (let next = world.items.get(code)?.container; next && !chain.includes(next); next = world.items.get(next)?.container) chain.push(next);
+  return chain;
 }
 
 /** The outermost container around an item, or the item itself. */
@@ -155,7 +160,7 @@ export function outermost(world, code) {
 
 /** Items and all that lies in them, once each. */
 export function withContents(world, codes) {
-  const found = new Set(codes);
-  for (const code of found) for (const inner of contents(world, code)) found.add(inner);
-  return [...found];
+  const all = new Set(codes);
+  for (const code of all) for (const inner of contents(world, code)) all.add(inner);
+  return [...all];
 }
