@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import socket
 import sqlite3
 import subprocess
@@ -59,6 +60,17 @@ def test_a_database_that_is_no_demo_is_left_alone(checkout: Checkout) -> None:
     state.write_text(kept, encoding="utf-8")
     assert done.returncode == 2
     assert (checkout.demo / "custody.sqlite3").exists()
+
+
+def test_a_fresh_one_has_another_key_and_phones_need_no_other_authority(checkout: Checkout) -> None:
+    folder, names = checkout.demo, ("secret_key", "certificate/authority.crt", "static/mark")
+    for name in names[1:]:
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text("kept")
+    before = {name: (folder / name).read_text() for name in names}
+    assert checkout.run("--no-server", "--fresh", "--start", START).returncode == 0
+    assert [(folder / name).read_text() == before[name] for name in names] == [False, True, True]
+    shutil.rmtree(folder / "static")
 
 
 def test_it_serves_until_it_is_stopped_and_the_night_goes_on(checkout: Checkout) -> None:

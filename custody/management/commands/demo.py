@@ -49,6 +49,8 @@ DATABASE = FOLDER / "custody.sqlite3"
 LOCK = FOLDER / "serving.lock"
 GATHERED = FOLDER / "static.mark"
 CERTIFICATES = FOLDER / "certificate"
+KEPT = {CERTIFICATES, FOLDER / "static", GATHERED}
+"""What a fresh demo takes over: phones have the certificate's authority already, and pages are the same every night."""
 PORT = 8000
 EARLIEST, LATEST = parse_instant("2000-01-01T00:00:00Z"), parse_instant("2100-01-01T00:00:00Z")
 POLL_SECONDS = 2
@@ -226,7 +228,8 @@ def _clear(start: int | None) -> None:
         raise CommandError(f"There is a database in {FOLDER} that is no demo.", returncode=USE_AT_FAULT)
     if FOLDER.exists():
         with _lock(fcntl.LOCK_EX):
-            shutil.rmtree(FOLDER)
+            for path in set(FOLDER.iterdir()) - KEPT:
+                shutil.rmtree(path) if path.is_dir() else path.unlink()
     now = clock.now()
     State(start=now if start is None else start, ahead=0 if start is None else start - now, ready=False).keep()
 
