@@ -310,6 +310,6 @@ def _ask(port: int, network: str | None, certificate: Certificate | None) -> Non
     if certificate:
         trust = ssl.create_default_context(cafile=str(certificate.authority))
         connection.sock = trust.wrap_socket(connection.sock, server_hostname=network)
-    connection.request("HEAD", "/", headers={"Host": f"{network or '127.0.0.1'}:{port}"})
+    connection.request("GET", "/", headers={"Host": f"{network or '127.0.0.1'}:{port}"})
     connection.getresponse().read()
     connection.close()
