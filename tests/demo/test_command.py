@@ -9,9 +9,15 @@ import sqlite3
 import subprocess
 import time
 from contextlib import closing
+from pathlib import Path
 from urllib.request import urlopen
 
+import zxingcpp
+from PIL import Image
+
 from fixtures_demo.build import expected
+from fixtures_demo.county import list_badges
+from tests.conftest import lacking
 from tests.demo.checkout import Checkout, free_port
 
 START = expected()["start"]
@@ -60,6 +66,22 @@ def test_a_database_that_is_no_demo_is_left_alone(checkout: Checkout) -> None:
     state.write_text(kept, encoding="utf-8")
     assert done.returncode == 2
     assert (checkout.demo / "custody.sqlite3").exists()
+
+
+def test_its_badges_are_printed_whole_for_anybody_to_sign_with(checkout: Checkout, tmp_path: Path) -> None:
+    """What is scanned from the cards gives the very keys that are on the register (the seeds were worked out beforehand)."""
+    if shutil.which("pdftoppm") is None:
+        lacking("browser", "there is no pdftoppm (Debian: poppler-utils)")
+    command = checkout.command("--site", "P26", "--out", str(tmp_path / "cards.pdf"), name="badges")
+    environment = checkout.environment() | {"CUSTODY_DATA": str(checkout.demo)}
+    del environment["CUSTODY_DATABASE_URL"]
+    done = subprocess.run(command, env=environment, capture_output=True, text=True)  # noqa: S603
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", f"6 cards in {tmp_path / 'cards.pdf'}\n")
+    sheet = ["pdftoppm", "-r", "203", "-gray", "-singlefile", str(tmp_path / "cards.pdf"), str(tmp_path / "cards")]
+    subprocess.run(sheet, check=True)  # noqa: S603
+    scanned = {each.text for each in zxingcpp.read_barcodes(Image.open(tmp_path / "cards.pgm"))}
+    people = {"P26-CHIEF", *(f"P26-W{number}" for number in range(1, 6))}
+    assert scanned == {badge.text for badge in list_badges() if badge.person in people}
 
 
 def test_a_fresh_one_has_another_key_and_phones_need_no_other_authority(checkout: Checkout) -> None:
