@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, TextIO, cast
@@ -74,6 +75,14 @@ def table_of(*columns: str) -> Table:
     for column in columns:
         table.add_column(column, overflow="fold")
     return table
+
+
+def host_name(text: str) -> str:
+    """A host on the command line, by name or IPv4 address, in small letters; as `type` of an argument."""
+    label = r"[a-z\d]([a-z\d-]{0,61}[a-z\d])?"
+    if not re.fullmatch(rf"{label}(\.{label})*", text.lower()) or len(text) > 253:
+        raise ArgumentTypeError(f"{text!r} is not an address such as 192.168.1.20, or a name")
+    return text.lower()
 
 
 def require_database() -> None:

@@ -12,6 +12,7 @@ from contextlib import closing
 from pathlib import Path
 from urllib.request import urlopen
 
+import pytest
 import zxingcpp
 from PIL import Image
 
@@ -56,6 +57,15 @@ def test_a_port_that_is_taken_is_said_at_once(checkout: Checkout) -> None:
         done = checkout.run("--port", str(other.getsockname()[1]))
     assert done.returncode == 2
     assert "--port" in done.stderr
+
+
+@pytest.mark.parametrize("host", ["https://demo.example", "192.0.2.254", "demo_example", "1.2.3"])
+def test_a_host_that_phones_cannot_mean_is_said(checkout: Checkout, host: str) -> None:
+    """192.0.2.254 is of a block for documentation (RFC 5737)."""
+    done = checkout.run("--network", host)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "argument --network" in done.stderr
+    assert not (checkout.demo / "certificate").exists()
 
 
 def test_a_database_that_is_no_demo_is_left_alone(checkout: Checkout) -> None:

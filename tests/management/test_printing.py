@@ -9,6 +9,7 @@ import pytest
 import zxingcpp
 from django.db import transaction
 from PIL import Image
+from pytest_django.fixtures import Settings
 from stdnum.iso7064 import mod_37_2
 
 from fixtures_demo.county import list_badges
@@ -61,6 +62,35 @@ def test_single_labels_are_named_as_they_are_typed(world: World, tmp_path: Path)
 def test_what_cannot_be_printed_is_said(world: World, tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
     ran = run(*arguments, "--out", tmp_path / "none.pdf")
     assert ran.code == 2
+    assert said in ran.err
+    assert not (tmp_path / "none.pdf").exists()
+
+
+def test_without_a_host_labels_are_for_the_first_that_others_reach(
+    world: World, tmp_path: Path, settings: Settings
+) -> None:
+    code = world.kits["P01"].case
+    for name, hosts, found in (
+        ("named", ["localhost", "*.alder.example", "custody.alder.example"], "CUSTODY.ALDER.EXAMPLE"),
+        ("none", ["localhost", "127.0.0.1"], settings.CUSTODY_ORIGIN.upper()),
+    ):
+        settings.ALLOWED_HOSTS = hosts
+        (tmp_path / name).mkdir()
+        run("labels", "--item", code, "--out", tmp_path / name / "one.pdf")
+        assert codes_on(tmp_path / name / "one.pdf") == [f"HTTPS://{found}/Q/{code}"]
+
+
+@pytest.mark.parametrize(
+    ("host", "said"),
+    [
+        ("https://custody.example", "'//custody.example' is not a port"),
+        ("custody_example", "'custody_example' is not an address such as"),
+        ("custody.example/", "'custody.example/' is not an address such as"),
+    ],
+)
+def test_a_host_that_no_label_can_mean_is_said(world: World, tmp_path: Path, host: str, said: str) -> None:
+    ran = run("labels", "--host", host, "--out", tmp_path / "none.pdf")
+    assert ran.code != 0
     assert said in ran.err
     assert not (tmp_path / "none.pdf").exists()
 

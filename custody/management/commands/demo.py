@@ -38,7 +38,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from custody import clock, static_files
 from custody.domain.instants import dump_instant, parse_instant
-from custody.management.command import USE_AT_FAULT, CustodyCommand
+from custody.management.command import USE_AT_FAULT, CustodyCommand, host_name
 from custody.management.demo_certificate import Certificate, make_certificate
 from custody.management.demo_words import OFFICE_PASSWORD, OFFICE_USER, for_phones, sign_ins, welcome
 from custody.management.log_command import instant
@@ -197,17 +197,13 @@ class Command(CustodyCommand):
 
 def _host(text: str) -> str:
     """An IPv4 address of this machine, or a name by which others may know it."""
-    host = text.lower()
+    host = host_name(text)
     if re.fullmatch(r"[\d.]+", host):
         with socket.socket() as probe:
             try:
                 probe.bind((str(IPv4Address(host)), 0))
             except (OSError, ValueError):
                 raise ArgumentTypeError(f"this machine has no address {text}") from None
-        return host
-    label = r"[a-z\d]([a-z\d-]{0,61}[a-z\d])?"
-    if not re.fullmatch(rf"{label}(\.{label})*", host) or len(host) > 253:
-        raise ArgumentTypeError(f"{text!r} is not an address such as 192.168.1.20 or a name, without port")
     return host
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from typing import Any
 
 from django.conf import settings
@@ -10,7 +10,7 @@ from django.core.management.base import CommandError
 
 from custody.domain.labels import read_code
 from custody.domain.vocabulary import ItemKind
-from custody.management.command import USE_AT_FAULT
+from custody.management.command import USE_AT_FAULT, host_name
 from custody.management.print_command import PrintCommand
 from custody.messages.words import WORDS
 from custody.paper.labels import Label, print_labels
@@ -32,7 +32,12 @@ class Command(PrintCommand):
         super().add_arguments(parser)
         parser.add_argument("--kind", choices=sorted(ItemKind), metavar="K", help="only of this kind")
         parser.add_argument("--item", action="append", default=[], metavar="CODE", help="this item; may be given again")
-        parser.add_argument("--host", metavar="HOST", help="host in the labels' addresses, with its port")
+        parser.add_argument(
+            "--host",
+            type=host_and_port,
+            metavar="HOST[:PORT]",
+            help=f"host in the labels' addresses (here {usual_host()})",
+        )
         parser.add_argument("--seals", metavar="SITE", help="a practice sheet of this place's seals instead of labels")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -66,6 +71,14 @@ class Command(PrintCommand):
         numbers = [Number(number=each.number, maker=each.maker, place=each.where) for each in seals]
         document = print_practice_sheet(numbers, paper=options["paper"])
         self.write_pdf(document, len(numbers), "seal numbers", options)
+
+
+def host_and_port(text: str) -> str:
+    """As `type` of an argument."""
+    host, colon, port = text.partition(":")
+    if colon and not (port.isascii() and port.isdigit()):
+        raise ArgumentTypeError(f"{port!r} is not a port")
+    return f"{host_name(host)}{colon}{port}"
 
 
 def usual_host() -> str:
