@@ -45,4 +45,7 @@ class PrintCommand(LogCommand):
             Path(options["out"]).write_bytes(document)
         except OSError as error:
             raise CommandError(f"The file cannot be written: {error}", returncode=USE_AT_FAULT) from None
-        self.stderr.write(f"{count} {what} in {options['out']}")
+        if options["format"] == "json":
+            self.write_json({"file": options["out"], what.replace(" ", "_"): count})
+        else:
+            self.stderr.write(f"{count} {what} in {options['out']}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 from pathlib import Path
 
@@ -41,6 +42,13 @@ def test_labels_carry_the_address_of_each_item(world: World, tmp_path: Path) -> 
     kit = world.kits["P01"].all
     assert (ran.code, ran.out, ran.err) == (0, "", f"{len(kit)} labels in {out}\n")
     assert codes_on(out) == sorted(f"HTTPS://CUSTODY.EXAMPLE/Q/{code}" for code in kit)
+
+
+def test_how_many_there_are_is_told_as_json_when_asked(world: World, tmp_path: Path) -> None:
+    out = tmp_path / "labels.pdf"
+    ran = run("labels", "--site", "P01", "--out", out, "--format", "json")
+    assert (ran.code, ran.err) == (0, "")
+    assert json.loads(ran.out) == {"file": str(out), "labels": len(world.kits["P01"].all)}
 
 
 def test_single_labels_are_named_as_they_are_typed(world: World, tmp_path: Path) -> None:
