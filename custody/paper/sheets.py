@@ -99,6 +99,8 @@ def write_lines(
 
     Gives where the line after the last would stand.
     """
+    if not text:
+        return y
     text = printable(text)
     while len(wrap(text, face=face, size=size, width=width)) > most and size > LEAST_SIZE:
         size -= 0.25
