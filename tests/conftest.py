@@ -21,6 +21,7 @@ from django.conf import settings
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.test.utils import setup_databases, teardown_databases
+from playwright.sync_api import Browser, sync_playwright
 from pytest_django import DjangoDbBlocker
 
 from custody import registers
@@ -28,6 +29,10 @@ from custody.settings import database
 from tests.postgres import Lacking, run_server
 
 ENGINES = ("sqlite", "postgresql")
+# Playwright runs an event loop in the thread of the tests, where Django would refuse to touch the database.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+CHROMIUM = "/usr/bin/chromium"
+OPTIONS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync")
 
 
 def lacking(what: str, reason: str) -> NoReturn:
@@ -129,3 +134,14 @@ def reference(pytestconfig: pytest.Config) -> Path:
     if not folder.is_dir():
         lacking("reference", f"no folder of reference vectors at {folder}")
     return folder
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One browser for the whole run: its driver cannot be started twice. Another of a kind comes from its `browser_type`."""
+    if not Path(CHROMIUM).exists():
+        lacking("browser", f"there is no {CHROMIUM}")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
+        yield found
+        found.close()

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Iterator
-from pathlib import Path
 from threading import Thread
 
 import pytest
@@ -13,24 +11,18 @@ from django.core.servers.basehttp import ThreadedWSGIServer, WSGIRequestHandler
 from django.core.wsgi import get_wsgi_application
 from django.db import transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
-from playwright.sync_api import Browser, sync_playwright
 from pytest_django.fixtures import Settings
 
 from custody import clock
 from tests.browser.departure import Departure, make_departure
 from tests.browser.serving import Serving
-from tests.conftest import lacking
+from tests.conftest import CHROMIUM as CHROMIUM
+from tests.conftest import OPTIONS as OPTIONS
 from tests.web.evening import DRILL, Evening, make_evening
 from tests.world import World
 from tests.world_acts import Deed
 from tests.world_register import JURISDICTION
 from tests.worlds_on_record import put_register
-
-CHROMIUM = "/usr/bin/chromium"
-OPTIONS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync")
-
-# Playwright runs an event loop in the thread of the tests, where Django would refuse to touch the database.
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 
 
 class QuietHandler(WSGIRequestHandler):
@@ -38,16 +30,6 @@ class QuietHandler(WSGIRequestHandler):
 
     def log_message(self, format: str, *args: object) -> None:
         pass
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    if not Path(CHROMIUM).exists():
-        lacking("browser", f"there is no {CHROMIUM}")
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
-        yield found
-        found.close()
 
 
 @pytest.fixture

@@ -15,10 +15,9 @@ from socket import create_connection
 from urllib.request import urlopen
 
 import pytest
-from playwright.sync_api import Error, Page, sync_playwright
+from playwright.sync_api import Browser, Error, Page
 
-from tests.browser.conftest import CHROMIUM, OPTIONS
-from tests.conftest import lacking
+from tests.conftest import CHROMIUM, OPTIONS, lacking
 from tests.demo.checkout import Checkout, free_port
 
 HOST = "demo.alder.example"
@@ -79,10 +78,10 @@ def test_keys_are_for_nobody_else(served: Served) -> None:
 
 
 @pytest.fixture
-def phone(served: Served, tmp_path: Path) -> Iterator[Page]:
+def phone(browser: Browser, served: Served, tmp_path: Path) -> Iterator[Page]:
     """A browser whose owner installed the demo's authority, and which finds its host here."""
-    if not Path(CHROMIUM).exists() or shutil.which("certutil") is None:
-        lacking("browser", f"there is no {CHROMIUM}, or no certutil (Debian: libnss3-tools)")
+    if shutil.which("certutil") is None:
+        lacking("browser", "there is no certutil (Debian: libnss3-tools)")
     store = tmp_path / ".pki" / "nssdb"
     store.mkdir(parents=True)
     for arguments in (
@@ -91,12 +90,11 @@ def phone(served: Served, tmp_path: Path) -> Iterator[Page]:
     ):
         subprocess.run(["certutil", "-d", f"sql:{store}", *arguments], check=True)  # noqa: S603, S607
     rules = f"--host-resolver-rules=MAP {HOST} 127.0.0.1, MAP other.example 127.0.0.1"
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=(*OPTIONS, rules), env={**os.environ, "HOME": str(tmp_path)}
-        )
-        yield found.new_page()
-        found.close()
+    found = browser.browser_type.launch(
+        executable_path=CHROMIUM, args=(*OPTIONS, rules), env={**os.environ, "HOME": str(tmp_path)}
+    )
+    yield found.new_page()
+    found.close()
 
 
 def test_a_phone_that_trusts_the_authority_keeps_the_pages_for_later(served: Served, phone: Page) -> None:

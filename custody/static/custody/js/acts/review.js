@@ -29,7 +29,7 @@ export function reviewStep(act) {
       const left = h("div");
       const finds = h("div");
       const note = h("textarea", { id: "note", rows: 3, maxlength: 2000, "aria-describedby": "note-caution", onchange: () => context.change({ note: note.value }) }, context.draft.note);
-      replace(host, says, left, finds,
+      replace(host, says, finds, left,
         h("details", { class: "aside", open: Boolean(context.draft.note) }, h("summary", {}, say("acts.note")),
           h("p", { class: "field" }, h("label", { for: "note" }, say("acts.note-label")), note),
           h("p", { class: "soft", id: "note-caution" }, say("acts.note-stays"))),

@@ -6,8 +6,9 @@
 import { h } from "../dom.js";
 import { say } from "../words.js";
 
-/** Slower than this between two keys, in milliseconds, is a person. */
+/** Slower than this between two keys on average, in milliseconds, is a person; and no scanner stops for longer than the other. */
 const QUICK = 50;
+const PAUSE = 250;
 const LEAST = 4;
 const WRITES = "input, textarea, select, [contenteditable]";
 
@@ -41,7 +42,8 @@ function listenTo(input) {
   let times = [];
   input.addEventListener("keydown", (event) => { if (event.key.length === 1) times.push(event.timeStamp); });
   return {
-    isQuick: (text) => text.length >= LEAST && times.length >= text.length && times.every((time, place) => place === 0 || time - times[place - 1] < QUICK),
+    isQuick: (text) => text.length >= LEAST && times.length >= text.length && (times.at(-1) - times[0]) / (times.length - 1) < QUICK
+      && times.every((time, place) => place === 0 || time - times[place - 1] < PAUSE),
     forget() { times = []; },
   };
 }
@@ -51,7 +53,8 @@ function hearElsewhere(onText) {
   let [text, last] = ["", 0];
   const hear = (event) => {
     if (event.target.closest?.(WRITES) || event.ctrlKey || event.metaKey || event.altKey) return;
-    if (event.timeStamp - last > QUICK) text = "";
+    // Nobody writes where there is no field: whatever comes without a stop is a scanner's, however busy the phone is.
+    if (event.timeStamp - last > PAUSE) text = "";
     last = event.timeStamp;
     if (event.key.length === 1) {
       text += event.key;
