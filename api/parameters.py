@@ -12,6 +12,7 @@ from rest_framework.response import Response
 from api.errors import bad_parameter
 from api.log import shown_for
 from custody import clock
+from custody.queries.logs import MAIN, REGISTER, find_named_log
 from custody.queries.moments import parse_moment, present
 from custody.queries.shown import Log, Shown
 
@@ -25,6 +26,18 @@ def log_of(request: Request) -> tuple[Shown, Log]:
     if shown.log is None:
         raise Http404("log")
     return shown, shown.log
+
+
+def named_log(request: Request, jurisdiction: str, name: str) -> Log:
+    """A log by its full name: the one that the request is about, or its jurisdiction's register. Raises `Http404` for others.
+
+    A token or a session belongs to one log: that of a rehearsal opens none in earnest.
+    """
+    shown = shown_for(request)
+    own = {shown.rehearsal or MAIN, REGISTER}
+    if jurisdiction != shown.jurisdiction or name not in own:
+        raise Http404(name)
+    return find_named_log(jurisdiction, name)
 
 
 def moment_of(request: Request, name: str) -> int | None:

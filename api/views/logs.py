@@ -11,9 +11,9 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.errors import bad_parameter
+from api.parameters import named_log
 from api.schemas import CHECKPOINT_GET, CONSISTENCY_GET, PROOF_GET, TILE_GET
 from custody import clock
-from custody.queries.logs import find_named_log
 from custody.queries.proofs import get_tile, prove_consistency, prove_entry
 from custody.services.sign_checkpoint import sign_checkpoint
 
@@ -26,7 +26,7 @@ class Checkpoint(APIView):
 
     @CHECKPOINT_GET
     def get(self, request: Request, jurisdiction: str, log: str) -> HttpResponseBase:
-        note = sign_checkpoint(find_named_log(jurisdiction, log), now=clock.now())
+        note = sign_checkpoint(named_log(request, jurisdiction, log), now=clock.now())
         return HttpResponse(note, content_type=TEXT, headers={"Cache-Control": "no-cache"})
 
 
@@ -35,7 +35,7 @@ class Proof(APIView):
 
     @PROOF_GET
     def get(self, request: Request, jurisdiction: str, log: str, entry_id: str) -> HttpResponseBase:
-        head = find_named_log(jurisdiction, log)
+        head = named_log(request, jurisdiction, log)
         note = sign_checkpoint(head, now=clock.now())
         return HttpResponse(prove_entry(head, entry_id, note), content_type=TEXT)
 
@@ -45,7 +45,7 @@ class Consistency(APIView):
 
     @CONSISTENCY_GET
     def get(self, request: Request, jurisdiction: str, log: str) -> Response:
-        head = find_named_log(jurisdiction, log)
+        head = named_log(request, jurisdiction, log)
         sizes = {}
         for name in ("old", "new"):
             text = request.query_params.get(name, "")
@@ -60,6 +60,6 @@ class Tile(APIView):
 
     @TILE_GET
     def get(self, request: Request, jurisdiction: str, log: str, path: str) -> HttpResponseBase:
-        data = get_tile(find_named_log(jurisdiction, log), f"tile/{path}")
+        data = get_tile(named_log(request, jurisdiction, log), f"tile/{path}")
         # A partial tile never changes either: of a longer log there is a wider one.
         return HttpResponse(data, content_type="application/octet-stream", headers={"Cache-Control": FOR_EVER})

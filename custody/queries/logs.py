@@ -6,7 +6,7 @@ from custody import store
 from custody.errors import CustodyError
 from custody.registers import LOG, list_register_logs
 
-MAIN = "main"
+MAIN, REGISTER = "main", LOG
 
 
 def find_log(jurisdiction: str | None = None, rehearsal: str | None = None) -> store.LogHead:
@@ -42,7 +42,7 @@ def list_checked_logs(jurisdiction: str | None = None, rehearsal: str | None = N
     """
     if rehearsal is not None:
         log = find_log(jurisdiction, rehearsal)
-        return [store.open_log(log.jurisdiction, LOG), log]
+        return [store.open_log(log.jurisdiction, REGISTER), log]
     code = None if jurisdiction is None else find_jurisdiction(jurisdiction)
     found = [log for log in store.list_logs() if code in (None, log.jurisdiction)]
     return sorted(found, key=lambda log: (log.jurisdiction, log.kind is not store.LogKind.REGISTER, log.name))

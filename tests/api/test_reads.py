@@ -148,6 +148,27 @@ def test_in_earnest_reading_takes_a_session_or_a_token(client: Client, evening: 
     assert get(client, "/items/").status_code == 200
 
 
+def test_a_log_is_read_by_its_own_token_alone(client: Client, evening: Evening, settings: Settings) -> None:
+    """That of a rehearsal opens no log in earnest, nor does a page that is open since it shows a rehearsal."""
+    get_user_model().objects.create_user("clerk", password=PASSWORD)
+    earnest, drill = token("read"), token("read", "--rehearsal", DRILL)
+    statuses = {
+        (name, word): get(client, f"/logs/{JURISDICTION}/{name}/checkpoint", Authorization=f"Bearer {each}").status_code
+        for name in ("main", DRILL, "register")
+        for word, each in (("earnest", earnest), ("drill", drill))
+    }
+    assert statuses == {
+        ("main", "earnest"): 200,
+        ("main", "drill"): 404,
+        (DRILL, "earnest"): 404,
+        (DRILL, "drill"): 200,
+        ("register", "earnest"): 200,
+        ("register", "drill"): 200,
+    }
+    assert get(client, f"/logs/{JURISDICTION}/main/checkpoint").status_code == 404
+    assert get(client, f"/logs/{JURISDICTION}/{DRILL}/checkpoint").status_code == 200
+
+
 def test_a_token_for_reading_records_nothing(client: Client, evening: Evening) -> None:
     get_user_model().objects.create_user("clerk", password=PASSWORD)
     body = json.dumps(evening.lone.envelope())
