@@ -129,7 +129,8 @@ CONSISTENCY_GET = _get(
     _query("old", "Lines then"),
     _query("new", "Lines now"),
 )
-TILE_GET = _get("A tile of the tree, or a bundle of lines (C2SP tlog-tiles)", answer=_text("application/octet-stream"))
+TILE_GET = _get("A tile of the tree (C2SP tlog-tiles)", answer=_text("application/octet-stream"))
+BUNDLE_GET = _get("A bundle of lines (C2SP tlog-tiles)", answer=_text("application/octet-stream"))
 POCKET_GET = extend_schema(
     summary="What a phone needs to work at a place without a network",
     responses={200: OpenApiResponse(dict), **problems(401, 403, 404)},

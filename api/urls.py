@@ -5,18 +5,16 @@ from __future__ import annotations
 from csp.decorators import csp_update
 from django.urls import URLPattern, URLResolver, path, re_path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
-from rest_framework.permissions import AllowAny
 
 from api.errors import not_found
 from api.views.entries import Entries
 from api.views.items import Holdings, Item, ItemHistory, Items
-from api.views.logs import Checkpoint, Consistency, Proof, Tile
+from api.views.logs import Bundle, Checkpoint, Consistency, Proof, Tile
 from api.views.pocket import Pocket
 from api.views.record import Entry, Findings, Outstanding, Seal
 
 app_name = "api"
 LOG = "logs/<str:jurisdiction>/<str:log>"
-OPEN = {"permission_classes": (AllowAny,)}
 # The page that shows the description draws its icons from its own style sheet.
 PICTURES = csp_update({"img-src": ["data:"]})
 
@@ -34,8 +32,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{LOG}/checkpoint", Checkpoint.as_view(), name="checkpoint"),
     path(f"{LOG}/proof/<str:entry_id>", Proof.as_view(), name="proof"),
     path(f"{LOG}/consistency", Consistency.as_view(), name="consistency"),
+    path(f"{LOG}/tile/entries/<path:path>", Bundle.as_view(), name="bundle"),
     path(f"{LOG}/tile/<path:path>", Tile.as_view(), name="tile"),
-    path("schema/", SpectacularAPIView.as_view(**OPEN), name="schema"),
-    path("docs/", PICTURES(SpectacularSwaggerSplitView.as_view(url_name="api:schema", **OPEN)), name="docs"),
-    re_path(r"^(?P<path>.*)$", not_found),
+    path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("docs/", PICTURES(SpectacularSwaggerSplitView.as_view(url_name="api:schema")), name="docs"),
+    re_path(r"^(?P<path>.*)$", not_found, name="nothing"),
 ]

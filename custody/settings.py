@@ -103,6 +103,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",
+    "custody.web.access.Door",
 ]
 
 ROOT_URLCONF = "custody.urls"
@@ -119,6 +120,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "custody.web.context.rehearsal",
+                "custody.web.context.may",
             ],
             "builtins": ["custody.web.tags"],
         },
@@ -194,7 +196,7 @@ REST_FRAMEWORK = {
         "api.authentication.TokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
-    "DEFAULT_PERMISSION_CLASSES": ["api.permissions.MayRead"],
+    "DEFAULT_PERMISSION_CLASSES": ["api.permissions.HasRight"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",

@@ -14,7 +14,6 @@ from rest_framework.views import APIView
 from api.authentication import TokenAuthentication
 from api.errors import refusal, status_of
 from api.log import shown_for
-from api.permissions import MayRecord
 from api.schemas import ENTRIES_POST
 from custody import clock
 from custody.errors import CustodyError, Refused
@@ -32,7 +31,6 @@ class Entries(APIView):
     """`/entries/`: signed envelopes come in. No session is asked for: valid signatures of known keys are what counts."""
 
     authentication_classes = (TokenAuthentication,)
-    permission_classes = (MayRecord,)
     throttle_classes = (ScopedRateThrottle,)
     throttle_scope = "entries"
 

@@ -11,11 +11,12 @@ from rest_framework.views import APIView
 
 from api.errors import bad_parameter
 from api.parameters import answer_page, log_of, now_of, text_of
+from api.permissions import standing_for
 from api.schemas import ENTRY_GET, FINDINGS_GET, OUTSTANDING_GET, SEAL_GET
 from custody.queries.entry import get_entry, get_line
 from custody.queries.findings import RULE_CODES, list_findings
 from custody.queries.outstanding import OutstandingItem, list_outstanding
-from custody.queries.rights import may_see_people, visitor_of
+from custody.queries.rights import may_see_people
 from custody.queries.seals import get_seal_history
 
 
@@ -48,7 +49,7 @@ class Outstanding(APIView):
     @OUTSTANDING_GET
     def get(self, request: Request) -> Response:
         shown, log = log_of(request)
-        personal = may_see_people(visitor_of(request.user), shown)
+        personal = may_see_people(standing_for(request), shown)
         rows = list_outstanding(
             log, now=now_of(request, log), election=text_of(request, "election"), site=text_of(request, "site")
         )

@@ -60,3 +60,13 @@ class BadgeTries(models.Model):
 
     def __str__(self) -> str:
         return f"{self.jurisdiction}/{self.person}"
+
+
+class PageSettings(models.Model):
+    """What a jurisdiction's office has chosen for its pages."""
+
+    jurisdiction = models.CharField(max_length=CODE, primary_key=True)
+    public_view = models.BooleanField(default=False)
+
+    def __str__(self) -> str:
+        return self.jurisdiction

@@ -6,8 +6,9 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from custody.queries.entry import get_entry
+from custody.queries.rights import is_own_entry
 from custody.queries.shown import Shown
-from custody.web.access import may_see_people, page
+from custody.web.access import may_see_people, own_only, page
 from custody.web.facts import heading, list_facts
 from custody.web.listing import find_findings, name_all
 
@@ -17,6 +18,8 @@ def show_entry(request: HttpRequest, shown: Shown, entry_id: str) -> HttpRespons
     entry = get_entry(shown.log, entry_id) if shown.log else None
     if entry is None or shown.log is None:
         raise Http404(entry_id)
+    people, sites = entry.people, entry.sites
+    own_only(request, own=lambda standing: is_own_entry(standing, people, sites))
     found = [each for each in find_findings(shown, shown.now, everything=True) if entry.id in each.entries]
     names = name_all(shown, [entry, *found], personal=may_see_people(request, shown))
     context = {

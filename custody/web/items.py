@@ -15,9 +15,10 @@ from custody.queries.entry import get_headlines
 from custody.queries.history import Event, History, Standing, get_history
 from custody.queries.names import ItemName, Names, find_items
 from custody.queries.outstanding import Holder
+from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
 from custody.web import words
-from custody.web.access import may_see_people, page
+from custody.web.access import may_see_people, own_only, page
 from custody.web.band import draw_band
 from custody.web.facts import heading
 from custody.web.listing import find_findings, name_all
@@ -52,6 +53,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         history = get_history(shown.log, code, as_of=shown.now)
     except CustodyError as error:
         raise Http404(error.detail) from error
+    own_only(request, own=lambda standing: is_own_item(standing, shown, history.item, history.now.holder))
     found = [each for each in find_findings(shown, shown.now) if history.item in each.items]
     itself = ItemAsked(items=(history.item,))
     rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)

@@ -225,6 +225,7 @@ def test_every_address_is_described(client: Client, evening: Evening) -> None:
         "/logs/{jurisdiction}/{log}/checkpoint",
         "/logs/{jurisdiction}/{log}/proof/{entry_id}",
         "/logs/{jurisdiction}/{log}/consistency",
+        "/logs/{jurisdiction}/{log}/tile/entries/{path}",
         "/logs/{jurisdiction}/{log}/tile/{path}",
     }
     posted = document["paths"][f"{API}/entries/"]["post"]["responses"]

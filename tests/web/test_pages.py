@@ -164,7 +164,7 @@ def test_an_entry_shows_its_leaf_and_who_has_not_signed(client: Client, evening:
     assert f"{NAMES['DRIVER-1-P02']} DRIVER-1-P02 yes" in text
 
 
-def test_the_log_in_earnest_asks_for_a_sign_in_and_keeps_names_for_staff(
+def test_the_log_in_earnest_asks_for_a_sign_in_and_keeps_names_for_those_who_ring(
     client: Client, db: None, settings: Settings, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     evening = make_evening(log="main")
@@ -177,7 +177,7 @@ def test_the_log_in_earnest_asks_for_a_sign_in_and_keeps_names_for_staff(
     signed_in = client.post("/sign-in/", {"username": "clerk", "password": "sixteen herons fly", "next": "/findings/"})
     assert signed_in.headers["Location"] == "/findings/"
     seen = text_of(client, "/")
-    assert "DRIVER-1-P02" in seen and NAMES["DRIVER-1-P02"] not in seen and PHONE not in seen
+    assert f"{NAMES['DRIVER-1-P02']}, DRIVER-2-P02" in seen
     assert "Rehearsal" not in seen
     client.post("/sign-out/")
     client.force_login(User.objects.get(username="office"))
