@@ -105,6 +105,7 @@ AREAS: Mapping[str, Area] = {
             "work-missing",
             "work-hand-over",
             "work-receive",
+            "work-return-desk",
             "work-apply-seals",
             "work-read-seals",
             "work-remove-seals",
@@ -138,7 +139,7 @@ AREAS: Mapping[str, Area] = {
     ),
     # One place, item or entry.
     "single": Area(
-        addresses=("item", "label", "entry"),
+        addresses=("item", "label", "entry", "receipt"),
         rights={**_READERS, Audience.CREW: Right.OWN, Audience.COURIER: Right.OWN},
     ),
     "whole": Area(addresses=("start", "findings", "finding", "items"), rights=_READERS),

@@ -13,6 +13,7 @@ from custody.web import (
     people,
     photo,
     public,
+    receipts,
     rights_page,
     second_factor,
     start,
@@ -29,6 +30,7 @@ urlpatterns = [
     # What stands on a label, in whatever case a phone's camera hands it over. Answers without a redirect.
     re_path(r"^[qQ]/(?P<code>[^/]+)/?$", items.show_item, name="label"),
     path("entries/<str:entry_id>/", entries.show_entry, name="entry"),
+    path("receipts/<str:entry_id>/", receipts.show_receipt, name="receipt"),
     path("work/", work.place, name="work"),
     path("work/outbox/", work.outbox, name="work-outbox"),
     path("work/photo/", photo.read_photo, name="read-photo"),

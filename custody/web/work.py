@@ -27,6 +27,7 @@ from custody.web.phone_words import StrOrPromise, phone_words
 ACTS: dict[str, StrOrPromise] = {
     "hand-over": _("Hand over"),
     "receive": _("Receive"),
+    "return-desk": _("Return desk"),
     "apply-seals": _("Put seals on"),
     "read-seals": _("Read seals"),
     "remove-seals": _("Take seals off"),

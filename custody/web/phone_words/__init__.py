@@ -11,13 +11,14 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import access, acts, foresight, further_acts, outbox, place, scanning, signing
+from custody.web.phone_words import access, acts, desk, foresight, further_acts, outbox, place, scanning, signing
 
 StrOrPromise = str | Promise
 
 AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     access.WORDS,
     acts.WORDS,
+    desk.WORDS,
     foresight.WORDS,
     further_acts.WORDS,
     outbox.WORDS,

@@ -39,6 +39,7 @@
  *                                                        // The engine closes it when the step is left; the panel is scan/scanner.js's
  *   say, word, heading, announce,                        // from words.js and dom.js
  *   signal(kind, text),                                  // sound, vibration and words: "good" | "ask" | "bad"
+ *   renew(),                                             // asks the log for what is new, and shows it; without a network, nothing
  *   last,                                                // the people of the last acts at this place: {role: [code]}
  * }
  *
@@ -51,6 +52,7 @@
 
 import { announce, focusOn, h, replace } from "../dom.js";
 import * as drafts from "../phone/drafts.js";
+import * as pocket from "../phone/pocket.js";
 import { getWorld } from "../phone/world.js";
 import { readScan } from "../scan/reading.js";
 import { openScanner } from "../scan/scanner.js";
@@ -83,8 +85,9 @@ function isNeeded(step, draft, world) {
 }
 
 /** What is on the desk while an act goes on: the draft, the step that is shown, its scanning panel. */
-function openDesk({ act, steps, host, world, last }, begun) {
+function openDesk({ act, steps, host, world: known, last }, begun) {
   let draft = begun;
+  let world = known;
   let current = null;
   let refresh = null;
   let panels = [];
@@ -113,6 +116,11 @@ function openDesk({ act, steps, host, world, last }, begun) {
     back() {
       const shown = visible();
       show(shown[shown.indexOf(current) - 1]);
+    },
+    async renew() {
+      if (!(await pocket.load(world.site).catch(() => null))) return;
+      world = await getWorld();
+      refresh?.();
     },
     goTo: (id) => show(steps.find((step) => step.id === id)),
     scans(fn, { ask, host: place }) {

@@ -31,24 +31,29 @@ function handoff({ name, near, offered }) {
       readingsStep({ wanted: sealsToRead }),
     ],
     start: (world) => ({ items: [], readings: [], loose: [], purpose: routes(world, near)[0].purpose }),
-    payload: (draft, world) => ({
-      kind: "handoff",
-      site: world.site,
-      items: draft.items,
-      release: draft.parties.release,
-      receive: draft.parties.receive,
-      purpose: draft.purpose,
-      ...given("seals", readingsOf(draft, draft.items)),
-      ...given("loose_seals", draft.loose),
-    }),
-    sentences,
+    payload: handoffPayload,
+    sentences: handoffSentences,
     left: (draft, world) => ({ words: say(`acts.left-${near}`), codes: offered(draft, world).filter((code) => !draft.items.includes(code)) }),
     after: (members, world) => after(near, world),
   };
 }
 
+/** The entry's own members. */
+export function handoffPayload(draft, world) {
+  return {
+    kind: "handoff",
+    site: world.site,
+    items: draft.items,
+    release: draft.parties.release,
+    receive: draft.parties.receive,
+    purpose: draft.purpose,
+    ...given("seals", readingsOf(draft, draft.items)),
+    ...given("loose_seals", draft.loose),
+  };
+}
+
 function given(name, list) {
-  return list.length ? { [name]: list } : {};
+  return list?.length ? { [name]: list } : {};
 }
 
 function isKit(world, site) {
@@ -72,11 +77,12 @@ function offeredIn(draft, world) {
 }
 
 /** Each seal in place on a thing that is handed over. What lies inside something else is covered by the seals around it. */
-function sealsToRead(draft, world) {
+export function sealsToRead(draft, world) {
   return inOrder(world, draft.items).filter((code) => !world.items.get(code)?.container).flatMap((code) => sealsOn(world, code));
 }
 
-function sentences(members, world) {
+/** What the record will say. */
+export function handoffSentences(members, world) {
   const { release, receive: taker, items, purpose } = members;
   const words = { giver: partyText(world, release), taker: partyText(world, taker), place: siteOf(world).name, purpose: word(purpose) };
   const inside = items.flatMap((code) => contentsOf(world, code));

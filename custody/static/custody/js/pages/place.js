@@ -13,7 +13,7 @@ import { startFrame } from "./frame.js";
 const ACTS = {
   warehouse: ["pack", "apply-seals", "hand-over", "receive", "read-seals", "remove-seals", "unpack", "count", "incident"],
   polling_place: ["receive", "read-seals", "steps", "remove-seals", "count", "unpack", "pack", "apply-seals", "hand-over", "missing", "incident"],
-  receiving_station: ["receive", "read-seals", "hand-over", "incident"],
+  receiving_station: ["return-desk", "receive", "read-seals", "hand-over", "incident"],
   vault: ["receive", "read-seals", "hand-over", "incident"],
   count_center: ["receive", "read-seals", "remove-seals", "unpack", "steps", "count", "pack", "apply-seals", "hand-over", "incident"],
   drop_box: ["read-seals", "remove-seals", "steps", "count", "pack", "apply-seals", "hand-over", "incident"],
@@ -73,7 +73,8 @@ function undone(steps) {
 
 /** What the day asks for next, where that can be told. */
 function nextAct(kind) {
-  if (kind === "receiving_station" || kind === "vault") return "receive";
+  if (kind === "receiving_station") return "return-desk";
+  if (kind === "vault") return "receive";
   if (kind !== "polling_place") return null;
   if (!heldHere(world).length) return stillOwed(world).length || pollsClosed(world) ? "missing" : "receive";
   if (!pollsClosed(world)) return "steps";
