@@ -10,7 +10,7 @@ from django.db import connection
 from custody import store
 from custody.domain.vocabulary import ItemKind
 from custody.models.derived import BackRow
-from custody.queries.places import get_current_election
+from custody.queries.places import CurrentElection
 from custody.registers import get_register
 
 EARLIER = 3
@@ -31,11 +31,8 @@ class Curve:
     all_items: int
 
 
-def get_curves(log: store.LogHead) -> list[Curve]:
+def get_curves(log: store.LogHead, current: CurrentElection) -> list[Curve]:
     """The curve of the election that is on, and after it that of the last one before it of which something came back."""
-    current = get_current_election(log)
-    if current is None:
-        return []
     elections = get_register(log.jurisdiction).elections
     earlier = sorted((each.date, code) for code, each in elections.items() if str(each.date) < current.date)
     known = next((code for _, code in earlier[: -EARLIER - 1 : -1] if _has_returns(log, code)), None)

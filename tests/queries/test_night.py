@@ -14,8 +14,9 @@ from custody.models.log import LogKind
 from custody.models.night import Estimate
 from custody.projections.apply import rebuild
 from custody.queries.night import Basis, Night, NightPlace, PlaceState, get_night
-from custody.queries.night_curve import get_curves
+from custody.queries.night_curve import Curve, get_curves
 from custody.queries.outstanding import list_outstanding
+from custody.queries.places import get_current_election
 from custody.registers import get_register
 from tests.world import MINUTE, World
 from tests.world_register import ELECTION, JURISDICTION
@@ -35,6 +36,12 @@ def night_of(log: store.LogHead, now: int) -> Night:
     night = get_night(log, now=now)
     assert night is not None
     return night
+
+
+def curves_of(log: store.LogHead) -> list[Curve]:
+    election = get_current_election(log)
+    assert election is not None
+    return get_curves(log, election)
 
 
 def by_site(night: Night) -> dict[str, NightPlace]:
@@ -153,7 +160,7 @@ def test_what_is_out_is_grouped_by_who_holds_it_and_adds_up_to_the_list() -> Non
 def test_the_curve_counts_places_and_items_from_the_closing_of_the_polls() -> None:
     world = five_places()
     log = put(world)
-    (curve,) = get_curves(log)
+    (curve,) = curves_of(log)
     returned, closed = len(world.kits["P01"].all) - 1, world.time("20:00")  # all but the scanner
     assert curve.places == [world.time("21:40") - closed]
     assert curve.items == [(85 * MINUTE, returned - 1), (100 * MINUTE, 1)]
@@ -165,9 +172,9 @@ def test_a_thing_that_comes_back_late_and_is_then_amended_stays_the_same_after_a
     arrival = world.arrive("P02")
     world.amend(arrival, world.party("receiving_clerk"), {"at": dump_instant(world.time("21:20"))})
     log = put(world)
-    before = get_curves(log), table("backrow"), table("owedrow")
+    before = curves_of(log), table("backrow"), table("owedrow")
     rebuild(log, get_register(JURISDICTION))
-    assert (get_curves(log), table("backrow"), table("owedrow")) == before
+    assert (curves_of(log), table("backrow"), table("owedrow")) == before
     assert (80 * MINUTE, len(world.returned("P02")) + 3) in before[0][0].items
 
 
@@ -191,6 +198,6 @@ def test_a_night_takes_as_many_queries_for_eight_places_as_for_two() -> None:
         night_of(head, now)
         with CaptureQueriesContext(connection) as queries:
             assert night_of(head, now).count(PlaceState.ON_THE_WAY) == (2 if places[0] == "P01" else 8)
-            get_curves(head)
+            curves_of(head)
         counts.append(len(queries))
     assert counts[0] == counts[1] <= 17
