@@ -34,6 +34,7 @@ def paths(evening: Evening) -> dict[str, str]:
         "entry": f"/entries/{evening.lone.id}/",
         "night": "/night/",
         "night, none": "/night/?state=overdue",
+        "report of the night": "/night/report/",
         "night on the wall": "/night/wall/",
         "sign-in": "/sign-in/",
         "not found": "/nowhere",

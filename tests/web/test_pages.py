@@ -47,6 +47,7 @@ def addresses(evening: Evening) -> list[str]:
         reverse("entry", args=[evening.lone.id]),
         "/night/",
         "/night/wall/",
+        "/night/report/",
         "/sign-in/",
     ]
 
