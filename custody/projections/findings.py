@@ -136,6 +136,18 @@ def read_findings(log: store.LogHead, *, until: int, open_only: bool) -> list[St
     return found + [each for each in others if each.finding.shown_from <= until]
 
 
+def read_latest_findings(log: store.LogHead, election: str, *, until: int, most: int) -> list[StoredFinding]:
+    """The rows of the `most` keys whose open rows arose last, no later than `until`, in one election."""
+    sql = (
+        "SELECT key FROM custody_findingrow WHERE log_id = %s AND status = 'open' AND at <= %s AND election = %s"
+        " GROUP BY key ORDER BY MAX(at) DESC, key LIMIT %s"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [log.id, until, election, most])
+        keys = [key for (key,) in cursor.fetchall()]
+    return [each for each in _rows(log, "key", keys) if each.finding.shown_from <= until]
+
+
 def read_withdrawn(log: store.LogHead, *, until: int) -> list[tuple[Finding, Settled]]:
     """The journal of findings that would have arisen no later than `until`, in the order in which they were withdrawn."""
     with connection.cursor() as cursor:

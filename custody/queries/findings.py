@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
+
 from custody import store
 from custody.domain.book import Book
 from custody.domain.day import place_clock
@@ -16,7 +18,7 @@ from custody.domain.judge import WAITING_RULES, PlaceClock, Settled, finding_ord
 from custody.domain.rules import RULE_CODES as RULE_CODES
 from custody.messages import render
 from custody.models.derived import PlaceRow
-from custody.projections.findings import read_findings, read_withdrawn, settle_findings
+from custody.projections.findings import read_findings, read_latest_findings, read_withdrawn, settle_findings
 from custody.queries.moments import Advance, Moment, look_at
 
 Stands = tuple[Finding, Settled]
@@ -105,6 +107,20 @@ def choose_findings(
     return sorted(listed, key=lambda each: (_ORDER[each.finding.severity], each.finding.at, each.finding.key))
 
 
+def list_latest_findings(log: store.LogHead, election: str, *, now: int, most: int) -> list[ListedFinding]:
+    """The open findings of an election that arose last, the latest first; as everything on record has it."""
+    stored = read_latest_findings(log, election, until=now, most=most)
+    standing = _merge((each.finding, each.settled) for each in stored)
+    opened = [(finding, settled) for finding, settled in standing if settled.status == "open"]
+    origins = {finding.origin for finding, _ in opened if finding.origin and finding.rule in WAITING_RULES}
+    clocks = _clocks_of_rows(PlaceRow.objects.filter(log_id=log.id, site__in=sorted(origins))) if origins else {}
+    listed = [
+        ListedFinding(finding=finding, settled=settled, waiting=is_waiting(finding, settled, clocks, now))
+        for finding, settled in opened
+    ]
+    return sorted(listed, key=lambda each: (-each.finding.at, _ORDER[each.finding.severity], each.finding.key))
+
+
 def _stand(moment: Moment, *, everything: bool) -> list[Stands]:
     """Every finding of every scope that arose by then, and how it stands. Without `everything`, the open ones will do."""
     if moment.past is None:
@@ -128,12 +144,14 @@ def _clocks(moment: Moment) -> Clocks:
     """The clocks of all polling places."""
     if moment.past is not None:
         return _clocks_of(moment.past)
-    rows = PlaceRow.objects.filter(log_id=moment.log.id).values_list(
-        "election", "site", "closed", "last_here", "deadline"
-    )
+    return _clocks_of_rows(PlaceRow.objects.filter(log_id=moment.log.id))
+
+
+def _clocks_of_rows(rows: QuerySet[PlaceRow]) -> Clocks:
+    values = rows.values_list("election", "site", "closed", "last_here", "deadline")
     return {
         (election, site): PlaceClock(closed=closed, last_here=last_here, deadline=deadline)
-        for election, site, closed, last_here, deadline in rows
+        for election, site, closed, last_here, deadline in values
     }
 
 

@@ -142,7 +142,20 @@ AREAS: Mapping[str, Area] = {
         addresses=("item", "label", "entry", "receipt"),
         rights={**_READERS, Audience.CREW: Right.OWN, Audience.COURIER: Right.OWN},
     ),
-    "whole": Area(addresses=("start", "findings", "finding", "items"), rights=_READERS),
+    "whole": Area(
+        addresses=(
+            "start",
+            "findings",
+            "finding",
+            "items",
+            "night",
+            "night-wall",
+            "night-report",
+            "night-report-csv",
+            "night-report-pdf",
+        ),
+        rights=_READERS,
+    ),
     "names": Area(addresses=(), rights=_READERS),
     "programs": Area(
         addresses=(
@@ -166,6 +179,8 @@ AREAS: Mapping[str, Area] = {
             "revoke-badge",
             "lift-badge",
             "second-factor",
+            "night-estimate",
+            "night-follow-up",
             "public-switch",
             "admin",
         ),

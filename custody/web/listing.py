@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from custody.queries.findings import ListedFinding, list_findings
+from custody.queries.findings import ListedFinding, list_findings, list_latest_findings
 from custody.queries.names import Names, get_names
 from custody.queries.shown import Shown
 
@@ -47,6 +47,13 @@ def find_findings(shown: Shown, now: int, *, everything: bool = False) -> list[F
         return []
     rows = [_row(each) for each in list_findings(shown.log, now=now, everything=everything)]
     return sorted(rows, key=lambda each: (SEVERITIES.index(each.severity), -each.at, each.key))
+
+
+def list_latest(shown: Shown, election: str, most: int) -> list[FindingRow]:
+    """The open findings of an election that arose last, the latest first."""
+    if shown.log is None:
+        return []
+    return [_row(each) for each in list_latest_findings(shown.log, election, now=shown.now, most=most)]
 
 
 def _row(listed: ListedFinding) -> FindingRow:

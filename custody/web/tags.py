@@ -123,6 +123,13 @@ def site(context: template.Context, code: str) -> SafeString | str:
 
 
 @register.simple_tag(takes_context=True)
+def place_phone(context: template.Context, code: str) -> str:
+    """The number of a place itself, or nothing."""
+    known = context["names"].sites.get(code)
+    return known.phone if known else ""
+
+
+@register.simple_tag(takes_context=True)
 def item(context: template.Context, code: str, *, kind: bool = True) -> SafeString:
     """A link to an item, with its kind in words beside it; a code that the register does not know, as it is."""
     known = context["names"].items.get(code)

@@ -32,6 +32,10 @@ def paths(evening: Evening) -> dict[str, str]:
         "search": "/items/?q=BC0",
         "nothing found": "/items/?q=ZZZ",
         "entry": f"/entries/{evening.lone.id}/",
+        "night": "/night/",
+        "night, none": "/night/?state=overdue",
+        "report of the night": "/night/report/",
+        "night on the wall": "/night/wall/",
         "sign-in": "/sign-in/",
         "not found": "/nowhere",
     }

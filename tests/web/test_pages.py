@@ -45,6 +45,9 @@ def addresses(evening: Evening) -> list[str]:
         reverse("item", args=[box]),
         "/items/?q=BC",
         reverse("entry", args=[evening.lone.id]),
+        "/night/",
+        "/night/wall/",
+        "/night/report/",
         "/sign-in/",
     ]
 

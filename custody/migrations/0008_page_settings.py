@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("custody", "0006_badge_tries"),
+        ("custody", "0007_night"),
     ]
 
     operations = [

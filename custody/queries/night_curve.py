@@ -1,0 +1,68 @@
+"""How a night came in: places and items against time since the polls closed, now and in the election before."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.db import connection
+
+from custody import store
+from custody.domain.vocabulary import ItemKind
+from custody.models.derived import BackRow
+from custody.queries.places import CurrentElection
+from custody.registers import get_register
+
+EARLIER = 3
+"""So many elections before are looked at for one that this log knows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """`places` has the second, from the closing of the polls, at which each place that is in came in; `items` seconds and how
+    many items came back at each. Both in order; what came in before is negative. `all_places` and `all_items` owed something.
+    """
+
+    election: str
+    name: str
+    places: Sequence[int]
+    items: Sequence[tuple[int, int]]
+    all_places: int
+    all_items: int
+
+
+def get_curves(log: store.LogHead, current: CurrentElection) -> list[Curve]:
+    """The curve of the election that is on, and after it that of the last one before it of which something came back."""
+    elections = get_register(log.jurisdiction).elections
+    earlier = sorted((each.date, code) for code, each in elections.items() if str(each.date) < current.date)
+    known = next((code for _, code in earlier[: -EARLIER - 1 : -1] if _has_returns(log, code)), None)
+    return [_curve(log, code) for code in (current.code, known) if code]
+
+
+def _has_returns(log: store.LogHead, election: str) -> bool:
+    return BackRow.objects.filter(log_id=log.id, election=election).exists()
+
+
+def _curve(log: store.LogHead, code: str) -> Curve:
+    register = get_register(log.jurisdiction)
+    election = register.elections[code]
+    policy = register.policies.at(election.return_deadline)
+    kinds = [kind.value for kind in ItemKind if policy.items[kind].returned]
+    marks = ", ".join(["%s"] * len(kinds)) or "NULL"
+    where = f"WHERE log_id = %s AND election = %s AND kind IN ({marks})"
+    asked: list[str | int] = [log.id, code, *kinds]
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT site, COUNT(*) FROM custody_owedrow {where} GROUP BY site", asked)  # noqa: S608
+        owed = dict(cursor.fetchall())
+        cursor.execute(f"SELECT site, MAX(back) FROM custody_backrow {where} GROUP BY site", asked)  # noqa: S608
+        last = dict(cursor.fetchall())
+        cursor.execute(f"SELECT back, COUNT(*) FROM custody_backrow {where} GROUP BY back ORDER BY back", asked)  # noqa: S608
+        back = [(instant - election.polls_close, count) for instant, count in cursor.fetchall()]
+    return Curve(
+        election=code,
+        name=election.name,
+        places=sorted(instant - election.polls_close for site, instant in last.items() if site not in owed),
+        items=back,
+        all_places=len({*owed, *last}),
+        all_items=sum(owed.values()) + sum(count for _, count in back),
+    )
