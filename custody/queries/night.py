@@ -168,7 +168,8 @@ def _place(
     expecting: _Expecting,
     now: int,
 ) -> NightPlace:
-    (closed, heard), couriers = clock, sorted(out.couriers, key=lambda each: each[0]) if out else []
+    closed, heard = clock
+    couriers = sorted(out.couriers, key=_taken) if out else []
     departed = couriers[0][0] if couriers else None
     expected, basis = expecting.arrival(closed, departed)
     silent = closed <= now and (heard is None or heard <= closed)  # as `judge.is_waiting` has it
@@ -193,6 +194,10 @@ def _place(
         expected=expected if out else None,
         basis=basis if out else None,
     )
+
+
+def _taken(courier: tuple[int, Holder]) -> int:
+    return courier[0]
 
 
 def _read_out(rows: Iterable[tuple[Any, ...]], *, since: int) -> tuple[dict[str, _Out], list[HeldByParty]]:

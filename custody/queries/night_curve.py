@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.db import connection
@@ -10,7 +10,7 @@ from django.db import connection
 from custody import store
 from custody.domain.vocabulary import ItemKind
 from custody.models.derived import BackRow
-from custody.queries.places import CurrentElection
+from custody.queries.night import Night
 from custody.registers import get_register
 
 EARLIER = 3
@@ -31,29 +31,25 @@ class Curve:
     all_items: int
 
 
-def get_curves(log: store.LogHead, current: CurrentElection) -> list[Curve]:
+def get_curves(log: store.LogHead, night: Night) -> list[Curve]:
     """The curve of the election that is on, and after it that of the last one before it of which something came back."""
+    current = night.election
     elections = get_register(log.jurisdiction).elections
     earlier = sorted((each.date, code) for code, each in elections.items() if str(each.date) < current.date)
     known = next((code for _, code in earlier[: -EARLIER - 1 : -1] if _has_returns(log, code)), None)
-    return [_curve(log, code) for code in (current.code, known) if code]
+    curves = [_curve(log, current.code, {each.site: each.owed for each in night.places if each.owed})]
+    return [*curves, _curve(log, known, _owed(log, known))] if known else curves
 
 
 def _has_returns(log: store.LogHead, election: str) -> bool:
     return BackRow.objects.filter(log_id=log.id, election=election).exists()
 
 
-def _curve(log: store.LogHead, code: str) -> Curve:
-    register = get_register(log.jurisdiction)
-    election = register.elections[code]
-    policy = register.policies.at(election.return_deadline)
-    kinds = [kind.value for kind in ItemKind if policy.items[kind].returned]
-    marks = ", ".join(["%s"] * len(kinds)) or "NULL"
-    where = f"WHERE log_id = %s AND election = %s AND kind IN ({marks})"
-    asked: list[str | int] = [log.id, code, *kinds]
+def _curve(log: store.LogHead, code: str, owed: Mapping[str, int]) -> Curve:
+    """`owed` says how many items each place has not brought back."""
+    election = get_register(log.jurisdiction).elections[code]
+    where, asked = _returned(log, code)
     with connection.cursor() as cursor:
-        cursor.execute(f"SELECT site, COUNT(*) FROM custody_owedrow {where} GROUP BY site", asked)  # noqa: S608
-        owed = dict(cursor.fetchall())
         cursor.execute(f"SELECT site, MAX(back) FROM custody_backrow {where} GROUP BY site", asked)  # noqa: S608
         last = dict(cursor.fetchall())
         cursor.execute(f"SELECT back, COUNT(*) FROM custody_backrow {where} GROUP BY back ORDER BY back", asked)  # noqa: S608
@@ -66,3 +62,19 @@ def _curve(log: store.LogHead, code: str) -> Curve:
         all_places=len({*owed, *last}),
         all_items=sum(owed.values()) + sum(count for _, count in back),
     )
+
+
+def _owed(log: store.LogHead, code: str) -> dict[str, int]:
+    where, asked = _returned(log, code)
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT site, COUNT(*) FROM custody_owedrow {where} GROUP BY site", asked)  # noqa: S608
+        return dict(cursor.fetchall())
+
+
+def _returned(log: store.LogHead, code: str) -> tuple[str, list[str | int]]:
+    """Which rows are of this election and of kinds that must be back, in SQL and its values."""
+    register = get_register(log.jurisdiction)
+    policy = register.policies.at(register.elections[code].return_deadline)
+    kinds = [kind.value for kind in ItemKind if policy.items[kind].returned]
+    marks = ", ".join(["%s"] * len(kinds)) or "NULL"
+    return f"WHERE log_id = %s AND election = %s AND kind IN ({marks})", [log.id, code, *kinds]

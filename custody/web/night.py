@@ -155,7 +155,7 @@ def _common(shown: Shown, night: Night) -> dict[str, Any]:
         for each, (word, what) in STATES.items()
     ]
     local = local_time(shown.now, shown.timezone)
-    curves = get_curves(shown.log, night.election) if shown.log else []
+    curves = get_curves(shown.log, night) if shown.log else []
     return {
         "shown": shown,
         "section": "night",
