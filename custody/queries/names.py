@@ -47,7 +47,7 @@ class Names:
     items: Mapping[str, ItemName] = field(default_factory=dict)
 
 
-_SITE = ("code", "name", "kind", "address", "phone")
+SITE_MEMBERS = ("code", "name", "kind", "address", "phone")
 ITEM_MEMBERS = ("code", "kind", "description", "serial", "tag", "home_site", "seal_points", "opens", "retired")
 
 
@@ -61,7 +61,7 @@ def get_names(
 ) -> Names:
     """The names of these codes; those of people only when `personal`."""
     wanted = sorted({code for code in sites if code})
-    places = Site.objects.filter(jurisdiction=jurisdiction, code__in=wanted).values(*_SITE) if wanted else ()
+    places = Site.objects.filter(jurisdiction=jurisdiction, code__in=wanted).values(*SITE_MEMBERS) if wanted else ()
     codes = sorted({code for code in items if code})
     known = Item.objects.filter(jurisdiction=jurisdiction, code__in=codes).values(*ITEM_MEMBERS) if codes else ()
     somebody = sorted(set(people)) if personal else []

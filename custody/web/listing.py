@@ -41,11 +41,11 @@ class FindingRow:
         return self.listed.next
 
 
-def find_findings(shown: Shown, now: int, *, everything: bool = False) -> list[FindingRow]:
-    """The findings of the log that is shown, as of `now`: critical ones first, each sort with the latest first."""
+def find_findings(shown: Shown, now: int, *, everything: bool = False, rule: str | None = None) -> list[FindingRow]:
+    """The findings of the log that is shown, or of one rule, as of `now`: critical ones first, each sort with the latest first."""
     if shown.log is None:
         return []
-    rows = [_row(each) for each in list_findings(shown.log, now=now, everything=everything)]
+    rows = [_row(each) for each in list_findings(shown.log, now=now, rule=rule, everything=everything)]
     return sorted(rows, key=lambda each: (SEVERITIES.index(each.severity), -each.at, each.key))
 
 

@@ -140,6 +140,12 @@ def item(context: template.Context, code: str, *, kind: bool = True) -> SafeStri
 
 
 @register.simple_tag
+def seal(number: str) -> SafeString:
+    """A seal number in groups of digits, with a link to its life."""
+    return format_html('<a class="code" href="{}">{}</a>', reverse("seal", args=[number]), groups(number))
+
+
+@register.simple_tag
 def finding_url(key: str) -> str:
     """The address of a finding; percent signs of its key are encoded again, as they must be."""
     return reverse("findings") + quote(key, safe="/:")

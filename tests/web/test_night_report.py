@@ -24,7 +24,7 @@ from custody.models.night import FollowUp
 from custody.queries.night_report import HEADINGS
 from tests.conftest import lacking
 from tests.management.test_commands import run
-from tests.web.evening import DRILL, NAMES, PHONE, Evening, make_evening
+from tests.web.evening import DRILL, NAMES, Evening, make_evening
 from tests.web.test_pages import html_of, strip, text_of
 from tests.world_register import ELECTION, JURISDICTION
 from tests.worlds_on_record import put_deeds
