@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.db import connection
 
 from custody import store
+from custody.domain.register import Register
 from custody.domain.vocabulary import ItemKind
 from custody.models.derived import BackRow
 from custody.queries.night import Night
@@ -34,21 +35,21 @@ class Curve:
 def get_curves(log: store.LogHead, night: Night) -> list[Curve]:
     """The curve of the election that is on, and after it that of the last one before it of which something came back."""
     current = night.election
-    elections = get_register(log.jurisdiction).elections
-    earlier = sorted((each.date, code) for code, each in elections.items() if str(each.date) < current.date)
+    register = get_register(log.jurisdiction)
+    earlier = sorted((each.date, code) for code, each in register.elections.items() if str(each.date) < current.date)
     known = next((code for _, code in earlier[: -EARLIER - 1 : -1] if _has_returns(log, code)), None)
-    curves = [_curve(log, current.code, {each.site: each.owed for each in night.places if each.owed})]
-    return [*curves, _curve(log, known, _owed(log, known))] if known else curves
+    curves = [_curve(log, register, current.code, {each.site: each.owed for each in night.places if each.owed})]
+    return [*curves, _curve(log, register, known, _owed(log, register, known))] if known else curves
 
 
 def _has_returns(log: store.LogHead, election: str) -> bool:
     return BackRow.objects.filter(log_id=log.id, election=election).exists()
 
 
-def _curve(log: store.LogHead, code: str, owed: Mapping[str, int]) -> Curve:
+def _curve(log: store.LogHead, register: Register, code: str, owed: Mapping[str, int]) -> Curve:
     """`owed` says how many items each place has not brought back."""
-    election = get_register(log.jurisdiction).elections[code]
-    where, asked = _returned(log, code)
+    election = register.elections[code]
+    where, asked = _returned(log, register, code)
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT site, MAX(back) FROM custody_backrow {where} GROUP BY site", asked)  # noqa: S608
         last = dict(cursor.fetchall())
@@ -64,16 +65,15 @@ def _curve(log: store.LogHead, code: str, owed: Mapping[str, int]) -> Curve:
     )
 
 
-def _owed(log: store.LogHead, code: str) -> dict[str, int]:
-    where, asked = _returned(log, code)
+def _owed(log: store.LogHead, register: Register, code: str) -> dict[str, int]:
+    where, asked = _returned(log, register, code)
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT site, COUNT(*) FROM custody_owedrow {where} GROUP BY site", asked)  # noqa: S608
         return dict(cursor.fetchall())
 
 
-def _returned(log: store.LogHead, code: str) -> tuple[str, list[str | int]]:
+def _returned(log: store.LogHead, register: Register, code: str) -> tuple[str, list[str | int]]:
     """Which rows are of this election and of kinds that must be back, in SQL and its values."""
-    register = get_register(log.jurisdiction)
     policy = register.policies.at(register.elections[code].return_deadline)
     kinds = [kind.value for kind in ItemKind if policy.items[kind].returned]
     marks = ", ".join(["%s"] * len(kinds)) or "NULL"
