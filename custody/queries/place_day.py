@@ -103,21 +103,24 @@ def get_place_day(log: store.LogHead, election: str, site: str, *, now: int) -> 
 
 
 def _counts(course: Course) -> list[CountRow]:
-    public: dict[str, int] = {}
+    public: int | None = None
+    scanners: dict[str, int] = {}
     checked_in: int | None = None
     rows: dict[int, CountRow] = {}
     for position, event in course.counts:
         if not event.here or not course.is_that_day(position[0]):
             continue
         counter = figure_of(event, Figure.PUBLIC_COUNTER)
-        if counter is not None:
-            public[event.subject] = counter
+        if counter is not None and event.subject == course.day.site:
+            public = counter  # the place itself tells the sum
+        elif counter is not None:
+            scanners[event.subject] = counter
+            public = sum(scanners.values())
         told = figure_of(event, Figure.VOTERS_CHECKED_IN)
         checked_in = checked_in if told is None else told
         if counter is not None or told is not None:
-            total = sum(public.values()) if public else None
             # Counts of one minute are one look at the machines.
-            rows[position[0] // 60] = CountRow(at=position[0], entry=position[1], public=total, checked_in=checked_in)
+            rows[position[0] // 60] = CountRow(at=position[0], entry=position[1], public=public, checked_in=checked_in)
     return list(rows.values())
 
 

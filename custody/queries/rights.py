@@ -139,7 +139,7 @@ AREAS: Mapping[str, Area] = {
     ),
     # One place, item or entry.
     "single": Area(
-        addresses=("item", "label", "entry", "receipt"),
+        addresses=("item", "label", "entry", "receipt", "container", "place-day"),
         rights={**_READERS, Audience.CREW: Right.OWN, Audience.COURIER: Right.OWN},
     ),
     "whole": Area(
@@ -147,7 +147,12 @@ AREAS: Mapping[str, Area] = {
             "start",
             "findings",
             "finding",
-            "items",
+            "search",
+            "moment",
+            "rules",
+            "rule",
+            "seal",
+            "places",
             "night",
             "night-wall",
             "night-report",

@@ -8,10 +8,10 @@ from typing import Literal
 
 from django.db.models import Q
 
-from custody.models.derived import FindingRow, OnRecord, Version
-from custody.models.register import Person, PersonalValue, Site
 from custody.domain.labels import read_code
 from custody.domain.views import number_key
+from custody.models.derived import FindingRow, OnRecord, Version
+from custody.models.register import Person, PersonalValue, Site
 from custody.queries.names import find_items
 from custody.queries.shown import Shown
 from custody.registers import get_register
@@ -59,7 +59,12 @@ def _items(shown: Shown, text: str) -> list[Hit]:
         code = ""
     exact = {code, text.upper()}
     return [
-        Hit(sort="item", code=each.code, words=each.description or each.kind, exact=bool({each.code, each.tag.upper()} & exact))
+        Hit(
+            sort="item",
+            code=each.code,
+            words=each.description or each.kind,
+            exact=bool({each.code, each.tag.upper()} & exact),
+        )
         for each in found
     ]
 

@@ -5,12 +5,11 @@ from __future__ import annotations
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from custody.domain.labels import label_address
 from custody.errors import CustodyError
 from custody.paper.qr import make_symbol, symbol_path
 from custody.queries.containers import get_container_log
-from custody.queries.rights import is_own_item
 from custody.queries.history import get_history
+from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
 from custody.web.access import may_see_people, own_only, page
 from custody.web.facts import heading
@@ -27,7 +26,7 @@ def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpRespons
         raise Http404(error.detail) from error
     holder = get_history(shown.log, log.item, as_of=shown.now).now.holder
     own_only(request, own=lambda standing: is_own_item(standing, shown, log.item, holder))
-    symbol = make_symbol(label_address(request.get_host(), log.item))
+    symbol = make_symbol(f"HTTPS://{request.get_host().upper()}/Q/{log.item}")
     context = {
         "shown": shown,
         "section": "items",

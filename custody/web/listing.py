@@ -8,6 +8,7 @@ from typing import Any
 
 from custody.queries.findings import ListedFinding, list_findings, list_latest_findings
 from custody.queries.names import Names, get_names
+from custody.queries.outstanding import Holder
 from custody.queries.shown import Shown
 
 SEVERITIES = ("critical", "warning", "notice")
@@ -41,8 +42,17 @@ class FindingRow:
         return self.listed.next
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """Codes whose names a page needs beyond what its rows mention; `holder` is a party."""
+
+    items: tuple[str, ...] = ()
+    site: str | None = None
+    holder: Holder | None = None
+
+
 def find_findings(shown: Shown, now: int, *, everything: bool = False, rule: str | None = None) -> list[FindingRow]:
-    """The findings of the log that is shown, or of one rule, as of `now`: critical ones first, each sort with the latest first."""
+    """The findings of the log that is shown, or of one rule, as of `now`: critical first, each sort latest first."""
     if shown.log is None:
         return []
     rows = [_row(each) for each in list_findings(shown.log, now=now, rule=rule, everything=everything)]

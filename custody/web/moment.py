@@ -26,7 +26,9 @@ FORMATS = ("%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S")
 class MomentForm(forms.Form):
     """Local times; place, person and item by code."""
 
-    at = forms.DateTimeField(label=_("At"), input_formats=FORMATS, widget=forms.DateTimeInput(attrs={"type": "datetime-local"}))
+    at = forms.DateTimeField(
+        label=_("At"), input_formats=FORMATS, widget=forms.DateTimeInput(attrs={"type": "datetime-local"})
+    )
     since = forms.DateTimeField(
         label=_("Compared with (may be empty)"),
         required=False,
@@ -66,7 +68,9 @@ class MomentForm(forms.Form):
         there = local.replace(tzinfo=None).replace(tzinfo=zone)
         instant = int(there.timestamp())
         if datetime.fromtimestamp(instant, zone).replace(tzinfo=None) != there.replace(tzinfo=None):
-            raise forms.ValidationError(_("The clocks were put forward over this time: there was no such time that day."))
+            raise forms.ValidationError(
+                _("The clocks were put forward over this time: there was no such time that day.")
+            )
         return instant
 
 
@@ -75,7 +79,7 @@ def show_moment(request: HttpRequest, shown: Shown) -> HttpResponse:
     zone = ZoneInfo(shown.timezone)
     start = {"at": datetime.fromtimestamp(shown.now, zone).strftime(FORMATS[0])}
     form = MomentForm(shown, {**start, **request.GET.dict()})
-    context = {"shown": shown, "section": "moment", "now": shown.now, "form": form, "zone_name": shown.timezone}
+    context = {"shown": shown, "section": "moment", "now": shown.now, "form": form}
     if shown.log is None or not form.is_valid():
         return render(request, "moment/moment.html", context, status=200 if form.is_valid() else 422)
     asked = form.cleaned_data
@@ -83,11 +87,13 @@ def show_moment(request: HttpRequest, shown: Shown) -> HttpResponse:
     rows = compare_holdings(_held(shown, asked["since"], asked), held) if asked["since"] is not None else held
     page_of = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
     shown_rows = list(page_of.object_list)
-    parts = [part for each in shown_rows for part in (getattr(each, "before", None), getattr(each, "after", each)) if part]
+    parts = [
+        part for each in shown_rows for part in (getattr(each, "before", None), getattr(each, "after", each)) if part
+    ]
     query = request.GET.copy()
     query.pop("page", None)
     context |= {
-        "asked": asked,
+        "chosen": asked,
         "rows": shown_rows,
         "count": len(rows),
         "number": page_of.number,

@@ -12,12 +12,12 @@ from django.utils.translation import gettext as _
 
 from custody.queries.names import get_names
 from custody.queries.outstanding import list_outstanding
-from custody.queries.place_day import CountRow, PlaceDayShown, get_place_day
+from custody.queries.place_day import CountRow, get_place_day
 from custody.queries.places import find_election
 from custody.queries.shown import Shown
 from custody.queries.sites import list_sites
 from custody.web.access import may_see_people, own_only, page
-from custody.web.listing import find_findings, name_all
+from custody.web.listing import Named, find_findings, name_all
 from custody.web.tags import local_time, say_time
 
 ACCOUNT = (
@@ -72,17 +72,14 @@ def show_day(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         "election": election[1] if election else "",
         "day": day,
         "plot": draw_plot(day.counts, shown.timezone) if day else None,
-        "account": [(name, day.account.figures[name]) for name in ACCOUNT if name in day.account.figures] if day else [],
+        "account": [(name, day.account.figures[name]) for name in ACCOUNT if name in day.account.figures]
+        if day
+        else [],
         "owed": owed,
         "findings": found,
-        "names": name_all(shown, [_Self(code), *owed, *found], personal=may_see_people(request, shown)),
+        "names": name_all(shown, [Named(site=code), *owed, *found], personal=may_see_people(request, shown)),
     }
     return render(request, "places/day.html", context)
-
-
-@dataclass(frozen=True, slots=True)
-class _Self:
-    site: str
 
 
 def draw_plot(counts: tuple[CountRow, ...], timezone: str) -> Plot | None:

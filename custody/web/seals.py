@@ -44,4 +44,3 @@ def show_seal(request: HttpRequest, shown: Shown, number: str) -> HttpResponse:
         "names": Names(sites={**issued.sites, **names.sites}, people=names.people, items=names.items),
     }
     return render(request, "seals/seal.html", context, status=200 if known else 404)
-

@@ -9,11 +9,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from custody.queries.rights import AREAS, Right
 from custody.queries.search import Hit, Sort, search
 from custody.queries.shown import Shown
 from custody.web import words
 from custody.web.access import may_see_people, page, standing_for
-from custody.queries.rights import AREAS, Right
 
 HEADINGS: dict[Sort, object] = {
     "item": _("Items"),

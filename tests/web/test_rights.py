@@ -125,6 +125,8 @@ def test_the_table_is_what_visitors_meet(evening: Evening, audience: Audience) -
         if name == "sign-in-who":
             continue  # "nobody" is its answer to who is not signed in
         answer = client.get(reverse(name, kwargs=wanted))
+        if name == "place-day" and audience is Audience.COURIER:
+            continue  # a courier has a place's page where the register assigns one: asked below
         sent_away = answer.status_code in (401, 403) or (
             answer.status_code == 302
             and answer["Location"].startswith(("/sign-in/?next=", "/work/", "/public/"))
@@ -154,6 +156,9 @@ def test_a_courier_sees_what_they_carry(evening: Evening) -> None:
     client = client_of(Audience.COURIER)
     carried, foreign = carried_of(evening), evening.world.kits["P01"].containers[0]
     assert client.get(f"/items/{carried}/").status_code == 200
+    assert client.get("/places/P02/").status_code == 403
+    Assignment.objects.filter(person="DRIVER-1-P02").update(site="P02")
+    assert client.get("/places/P02/").status_code == 200
     assert client.get(f"/items/{foreign}/").status_code == 403
 
 
