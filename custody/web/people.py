@@ -69,7 +69,7 @@ def enrol(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         public_key = json.loads(request.read(MOST_BYTES))["public_key"]
         if not isinstance(public_key, str):
             raise TypeError(public_key)
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         return JsonResponse({"detail": "There is no public key."}, status=HTTPStatus.BAD_REQUEST)
     try:
         enrol_key(shown.jurisdiction, code, public_key, user=_user(request), now=clock.now())
