@@ -121,6 +121,7 @@ FINDINGS_GET = _get(
     CURSOR,
     answer=PageAnswer,
 )
+FINDING_GET = _get("One finding, with the people who have a part in it", NOW, name="finding_retrieve")
 SEAL_GET = _get("The life of one seal number", NOW)
 CHECKPOINT_GET = _get("The log's signed checkpoint (C2SP tlog-checkpoint)", answer=_text("text/plain"))
 PROOF_GET = _get("Proof that an entry is in the log (C2SP tlog-proof)", answer=_text("text/plain"))

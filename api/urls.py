@@ -12,7 +12,7 @@ from api.views.entries import Entries
 from api.views.items import Holdings, Item, ItemHistory, Items
 from api.views.logs import Checkpoint, Consistency, Proof, Tile
 from api.views.pocket import Pocket
-from api.views.record import Entry, Findings, Outstanding, Seal
+from api.views.record import Entry, Finding, Findings, Outstanding, Seal
 
 app_name = "api"
 LOG = "logs/<str:jurisdiction>/<str:log>"
@@ -29,6 +29,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("holdings/", Holdings.as_view(), name="holdings"),
     path("outstanding/", Outstanding.as_view(), name="outstanding"),
     path("findings/", Findings.as_view(), name="findings"),
+    path("findings/<path:key>/", Finding.as_view(), name="finding"),
     path("seals/<str:number>/", Seal.as_view(), name="seal"),
     path("sites/<str:code>/pocket/", Pocket.as_view(), name="pocket"),
     path(f"{LOG}/checkpoint", Checkpoint.as_view(), name="checkpoint"),

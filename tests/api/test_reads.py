@@ -220,6 +220,7 @@ def test_every_address_is_described(client: Client, evening: Evening) -> None:
         "/holdings/",
         "/outstanding/",
         "/findings/",
+        "/findings/{key}/",
         "/seals/{number}/",
         "/sites/{code}/pocket/",
         "/logs/{jurisdiction}/{log}/checkpoint",

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import access, acts, foresight, further_acts, outbox, place, scanning, signing
+from custody.web.phone_words import access, acts, foresight, further_acts, outbox, place, scanning, settling, signing
 
 StrOrPromise = str | Promise
 
@@ -23,6 +23,7 @@ AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     outbox.WORDS,
     place.WORDS,
     scanning.WORDS,
+    settling.WORDS,
     signing.WORDS,
 )
 
