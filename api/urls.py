@@ -11,6 +11,7 @@ from api.errors import not_found
 from api.views.entries import Entries
 from api.views.items import Holdings, Item, ItemHistory, Items
 from api.views.logs import Checkpoint, Consistency, Proof, Tile
+from api.views.photos import Photo
 from api.views.pocket import Pocket
 from api.views.record import Entry, Finding, Findings, Outstanding, Seal
 
@@ -32,6 +33,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("findings/<path:key>/", Finding.as_view(), name="finding"),
     path("seals/<str:number>/", Seal.as_view(), name="seal"),
     path("sites/<str:code>/pocket/", Pocket.as_view(), name="pocket"),
+    re_path(r"^photos/(?P<sha256>[0-9a-f]{64})$", Photo.as_view(), name="photo"),
     path(f"{LOG}/checkpoint", Checkpoint.as_view(), name="checkpoint"),
     path(f"{LOG}/proof/<str:entry_id>", Proof.as_view(), name="proof"),
     path(f"{LOG}/consistency", Consistency.as_view(), name="consistency"),

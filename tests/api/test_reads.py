@@ -223,6 +223,7 @@ def test_every_address_is_described(client: Client, evening: Evening) -> None:
         "/findings/{key}/",
         "/seals/{number}/",
         "/sites/{code}/pocket/",
+        "/photos/{sha256}",
         "/logs/{jurisdiction}/{log}/checkpoint",
         "/logs/{jurisdiction}/{log}/proof/{entry_id}",
         "/logs/{jurisdiction}/{log}/consistency",
