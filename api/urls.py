@@ -10,8 +10,9 @@ from api.errors import not_found
 from api.views.entries import Entries
 from api.views.items import Holdings, Item, ItemHistory, Items
 from api.views.logs import Bundle, Checkpoint, Consistency, Proof, Tile
+from api.views.photos import Photo
 from api.views.pocket import Pocket
-from api.views.record import Entry, Findings, Outstanding, Seal
+from api.views.record import Entry, Finding, Findings, Outstanding, Seal
 
 app_name = "api"
 LOG = "logs/<str:jurisdiction>/<str:log>"
@@ -27,8 +28,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("holdings/", Holdings.as_view(), name="holdings"),
     path("outstanding/", Outstanding.as_view(), name="outstanding"),
     path("findings/", Findings.as_view(), name="findings"),
+    path("findings/<path:key>/", Finding.as_view(), name="finding"),
     path("seals/<str:number>/", Seal.as_view(), name="seal"),
     path("sites/<str:code>/pocket/", Pocket.as_view(), name="pocket"),
+    re_path(r"^photos/(?P<sha256>[0-9a-f]{64})$", Photo.as_view(), name="photo"),
     path(f"{LOG}/checkpoint", Checkpoint.as_view(), name="checkpoint"),
     path(f"{LOG}/proof/<str:entry_id>", Proof.as_view(), name="proof"),
     path(f"{LOG}/consistency", Consistency.as_view(), name="consistency"),

@@ -201,7 +201,7 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     # A receiving station's desks share one address; a whole county's evening fits twice over.
-    "DEFAULT_THROTTLE_RATES": {"entries": "6000/min"},
+    "DEFAULT_THROTTLE_RATES": {"entries": "6000/min", "photos": "600/min"},
     "EXCEPTION_HANDLER": "api.errors.answer_problem",
 }
 # A day's entries of a place without a network come in one request.

@@ -12,8 +12,9 @@ from rest_framework.views import APIView
 from api.errors import bad_parameter
 from api.parameters import answer_page, log_of, now_of, text_of
 from api.permissions import standing_for
-from api.schemas import ENTRY_GET, FINDINGS_GET, OUTSTANDING_GET, SEAL_GET
+from api.schemas import ENTRY_GET, FINDING_GET, FINDINGS_GET, OUTSTANDING_GET, SEAL_GET
 from custody.queries.entry import get_entry, get_line
+from custody.queries.finding import get_finding
 from custody.queries.findings import RULE_CODES, list_findings
 from custody.queries.outstanding import OutstandingItem, list_outstanding
 from custody.queries.rights import may_see_people
@@ -83,6 +84,18 @@ class Findings(APIView):
         )
         numbered = list(enumerate(rows))
         return answer_page(request, numbered, lambda row: f"{row[0]:08}", lambda row: row[1].as_json())
+
+
+class Finding(APIView):
+    """`/findings/{key}/`: one of them, and who has a part in it, so that others settle it."""
+
+    @FINDING_GET
+    def get(self, request: Request, key: str) -> Response:
+        _, log = log_of(request)
+        finding = get_finding(log, key, now=now_of(request, log))
+        if finding is None:
+            raise Http404(key)
+        return Response(finding.as_json())
 
 
 class Seal(APIView):

@@ -114,12 +114,13 @@ AREAS: Mapping[str, Area] = {
             "work-count",
             "work-steps",
             "work-incident",
+            "work-settle",
             "worker",
         ),
         rights=_EVERYBODY,
     ),
     # The signatures count, whoever brings them.
-    "record": Area(addresses=("api:entries",), rights=_EVERYBODY),
+    "record": Area(addresses=("api:entries", "api:photo"), rights=_EVERYBODY),
     # Tells whoever sends a picture what stands in it, and keeps nothing.
     "scan": Area(addresses=("read-photo",), rights=_EVERYBODY),
     "pocket": Area(
@@ -139,7 +140,7 @@ AREAS: Mapping[str, Area] = {
     ),
     # One place, item or entry.
     "single": Area(
-        addresses=("item", "label", "entry", "receipt", "container", "place-day"),
+        addresses=("item", "label", "entry", "receipt", "container", "place-day", "photo", "small-photo"),
         rights={**_READERS, Audience.CREW: Right.OWN, Audience.COURIER: Right.OWN},
     ),
     "whole": Area(
@@ -171,6 +172,7 @@ AREAS: Mapping[str, Area] = {
             "api:holdings",
             "api:outstanding",
             "api:findings",
+            "api:finding",
             "api:seal",
             "api:bundle",
         ),

@@ -47,7 +47,6 @@ MEMBERS = (
     ("observers", _("Observers"), "people"),
     ("note", _("Note"), "text"),
     ("paper", _("Paper form"), "code"),
-    ("photos", _("Photos"), "codes"),
 )
 
 

@@ -29,6 +29,8 @@ from custody.web import (
     worker,
 )
 
+SHA256 = "(?P<sha256>[0-9a-f]{64})"
+
 urlpatterns = [
     path("", start.start, name="start"),
     path("findings/", findings.list_findings, name="findings"),
@@ -46,6 +48,10 @@ urlpatterns = [
     re_path(r"^[qQ]/(?P<code>[^/]+)/?$", items.show_item, name="label"),
     path("entries/<str:entry_id>/", entries.show_entry, name="entry"),
     path("receipts/<str:entry_id>/", receipts.show_receipt, name="receipt"),
+    re_path(rf"^entries/(?P<entry_id>[^/]+)/photos/{SHA256}$", entries.show_photo, name="photo"),
+    re_path(
+        rf"^entries/(?P<entry_id>[^/]+)/photos/{SHA256}/small$", entries.show_photo, {"small": True}, name="small-photo"
+    ),
     path("work/", work.place, name="work"),
     path("work/outbox/", work.outbox, name="work-outbox"),
     path("work/photo/", photo.read_photo, name="read-photo"),

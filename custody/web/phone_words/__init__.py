@@ -11,7 +11,18 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import access, acts, desk, foresight, further_acts, outbox, place, scanning, signing
+from custody.web.phone_words import (
+    access,
+    acts,
+    desk,
+    foresight,
+    further_acts,
+    outbox,
+    place,
+    scanning,
+    settling,
+    signing,
+)
 
 StrOrPromise = str | Promise
 
@@ -24,6 +35,7 @@ AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     outbox.WORDS,
     place.WORDS,
     scanning.WORDS,
+    settling.WORDS,
     signing.WORDS,
 )
 

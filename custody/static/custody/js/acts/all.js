@@ -6,8 +6,9 @@ import { incident } from "./incident.js";
 import { pack, unpack } from "./packing.js";
 import { returnDesk } from "./return-desk.js";
 import { applySeals, readSeals, removeSeals } from "./sealing.js";
+import { settle } from "./settle.js";
 import { steps } from "./steps.js";
 
-const EVERY = [handOver, receive, returnDesk, applySeals, readSeals, removeSeals, pack, unpack, count, steps, incident];
+const EVERY = [handOver, receive, returnDesk, applySeals, readSeals, removeSeals, pack, unpack, count, steps, incident, settle];
 
 export const ACTS = Object.fromEntries(EVERY.map((act) => [act.name, act]));

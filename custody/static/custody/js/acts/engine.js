@@ -12,6 +12,8 @@
  *                                                        // at, offset, note, observers: they are added here
  *       sentences(members, world) -> [text],             // what the record will say, for the review
  *       left(draft, world) -> {words, codes},            // optional: what was offered and not taken, for the review
+ *       heeds(draft, world) -> [text],                   // optional: what else to know before signing, which no rule finds
+ *       isFor(draft, asked) -> boolean,                  // optional: whether the act in hand is the one that the address asks for
  *       after(members, world) -> [{href, words}],        // optional: what comes next, best first, for the page "Saved on this phone"
  *     }
  *
@@ -70,7 +72,8 @@ const TAKES_ENTER = "a, button, input, select, summary, textarea";
 export async function run(act, host, world, asked) {
   const [kept, last] = [await drafts.get(act.name), await lastPeople(world.site)];
   const steps = [...act.steps, reviewStep(act), signingStep(act)];
-  const begun = kept?.site === world.site ? kept : fresh(act, world, asked);
+  const isSame = kept?.site === world.site && (act.isFor?.(kept, asked) ?? true);
+  const begun = isSame ? kept : fresh(act, world, asked);
   host.dataset.inHand = "";  // a newer program must not take over now
   const desk = openDesk({ act, steps, host, world, last }, begun);
   desk.show(steps.find((step) => step.id === begun.step && isNeeded(step, begun, world)) ?? desk.visible()[0]);

@@ -39,7 +39,7 @@ export function reviewStep(act) {
         replace(says, h("section", {}, h("h2", { class: "titled" }, say("acts.record-will-say")),
           h("ul", { class: "says" }, act.sentences(members, context.world).map((text) => h("li", {}, text)))));
         replace(left, leftOver(act, context));
-        replace(finds, findings(foresee(members, context.world)));
+        replace(finds, findings(foresee(members, context.world)), heeds(act.heeds?.(context.draft, context.world) ?? []));
       }
       draw();
       return draw;
@@ -61,6 +61,11 @@ function findings(found) {
   return h("section", {}, title, h("p", {}, say("acts.finds-how")),
     h("ul", { class: "finds" }, found.map(({ rule, severity, words }) => h("li", { "data-rule": rule },
       h("span", { class: `tag ${severity}` }, say(`acts.finds-${severity}`)), " ", words))));
+}
+
+function heeds(texts) {
+  if (!texts.length) return null;
+  return h("section", {}, h("h2", { class: "titled" }, say("acts.heed")), h("ul", { class: "says heeds" }, texts.map((text) => h("li", {}, text))));
 }
 
 function observers(context) {

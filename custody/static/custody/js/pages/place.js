@@ -22,8 +22,13 @@ const ACTS = {
 const SECONDS_FRESH = 300;
 
 const host = document.getElementById("place");
+/** The act that asked for the place. An address of ours, whatever else was put there. */
+const then = new URLSearchParams(location.search).get("then");
+
 let world = await startFrame();
-if (world) {
+if (world && then?.startsWith("/work/")) {
+  location.replace(then);
+} else if (world) {
   await show();
   await refresh();
 } else {
