@@ -8,6 +8,7 @@ import { getWorld } from "../phone/world.js";
 import { heading, say, word } from "../words.js";
 import { choosePlace, fetchPocket } from "./choose.js";
 import { startFrame } from "./frame.js";
+import { offerLanguages } from "./language.js";
 
 /** What can be done at each kind of place, in the order of its day. */
 const ACTS = {
@@ -22,6 +23,7 @@ const ACTS = {
 const SECONDS_FRESH = 300;
 
 const host = document.getElementById("place");
+offerLanguages();
 let world = await startFrame();
 if (world) {
   await show();
