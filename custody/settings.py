@@ -182,6 +182,10 @@ TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English"), ("es", "Español")]
 LOCALE_PATHS = [BASE_DIR / "custody" / "locale"]
+# The language that somebody chose. A phone's page sets it without the server: no secret.
+LANGUAGE_COOKIE_AGE = 365 * 86_400
+LANGUAGE_COOKIE_SAMESITE = "Lax"
+LANGUAGE_COOKIE_SECURE = CUSTODY_HTTPS
 
 STATIC_URL = "static/"
 STATIC_ROOT = CUSTODY_DATA / "static"

@@ -89,6 +89,7 @@ AREAS: Mapping[str, Area] = {
             "sign-in-challenge",
             "sign-in-badge",
             "sign-in-who",
+            "set_language",
             "admin-sign-in",
             "rights",
             "api:schema",

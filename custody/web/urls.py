@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.urls import path, re_path
+from django.views.i18n import set_language
 
 from custody.web import (
     access,
@@ -78,5 +79,6 @@ urlpatterns = [
     path("sign-in/who/", badge_sign_in.who, name="sign-in-who"),
     path("sign-in/", access.SignIn.as_view(), name="sign-in"),
     path("second-factor/", second_factor.second_factor, name="second-factor"),
+    path("language/", set_language, name="set_language"),
     path("sign-out/", access.SignOut.as_view(), name="sign-out"),
 ]

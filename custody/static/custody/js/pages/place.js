@@ -8,6 +8,7 @@ import { getWorld } from "../phone/world.js";
 import { heading, say, word } from "../words.js";
 import { choosePlace, fetchPocket } from "./choose.js";
 import { startFrame } from "./frame.js";
+import { offerLanguages } from "./language.js";
 
 /** What can be done at each kind of place, in the order of its day. */
 const ACTS = {
@@ -25,6 +26,7 @@ const host = document.getElementById("place");
 /** The act that asked for the place. An address of ours, whatever else was put there. */
 const then = new URLSearchParams(location.search).get("then");
 
+offerLanguages();
 let world = await startFrame();
 if (world && then?.startsWith("/work/")) {
   location.replace(then);
