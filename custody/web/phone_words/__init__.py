@@ -11,7 +11,18 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import access, acts, foresight, further_acts, outbox, place, scanning, settling, signing
+from custody.web.phone_words import (
+    access,
+    acts,
+    foresight,
+    further_acts,
+    outbox,
+    photos,
+    place,
+    scanning,
+    settling,
+    signing,
+)
 
 StrOrPromise = str | Promise
 
@@ -21,6 +32,7 @@ AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     foresight.WORDS,
     further_acts.WORDS,
     outbox.WORDS,
+    photos.WORDS,
     place.WORDS,
     scanning.WORDS,
     settling.WORDS,
