@@ -14,6 +14,7 @@ from custody.web import words
 from custody.web.phone_words import (
     access,
     acts,
+    amending,
     foresight,
     further_acts,
     outbox,
@@ -29,6 +30,7 @@ StrOrPromise = str | Promise
 AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     access.WORDS,
     acts.WORDS,
+    amending.WORDS,
     foresight.WORDS,
     further_acts.WORDS,
     outbox.WORDS,

@@ -13,6 +13,7 @@
  *       sentences(members, world) -> [text],             // what the record will say, for the review
  *       left(draft, world) -> {words, codes},            // optional: what was offered and not taken, for the review
  *       heeds(draft, world) -> [text],                   // optional: what else to know before signing, which no rule finds
+ *       target(draft) -> {members, signers} | null,      // optional, of an act about an entry on record: that entry, for what is foreseen
  *       isFor(draft, asked) -> boolean,                  // optional: whether the act in hand is the one that the address asks for
  *       after(members, world) -> [{href, words}],        // optional: what comes next, best first, for the page "Saved on this phone"
  *     }

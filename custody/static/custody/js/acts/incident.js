@@ -9,7 +9,7 @@ import { itemText, partyText } from "./shown.js";
 import { textStep } from "./text.js";
 import { thingsStep } from "./things.js";
 
-const CATEGORIES = ["unit_failure", "power_loss", "damaged", "lost", "found", "seal_void", "other"];
+export const CATEGORIES = ["unit_failure", "power_loss", "damaged", "lost", "found", "seal_void", "other"];
 
 export const incident = {
   name: "incident",

@@ -40,7 +40,7 @@ export function reviewStep(act) {
         replace(says, h("section", {}, h("h2", { class: "titled" }, say("acts.record-will-say")),
           h("ul", { class: "says" }, [...act.sentences(members, context.world), ...withPhotos(members)].map((text) => h("li", {}, text)))));
         replace(left, leftOver(act, context));
-        replace(finds, findings(foresee(members, context.world)), heeds(act.heeds?.(context.draft, context.world) ?? []));
+        replace(finds, findings(foresee(members, context.world, act.target?.(context.draft))), heeds(act.heeds?.(context.draft, context.world) ?? []));
       }
       draw();
       return draw;

@@ -10,7 +10,7 @@ import { photosStep } from "./photos.js";
 import { partyText, peopleText } from "./shown.js";
 import { plain, textStep } from "./text.js";
 
-const OUTCOMES = ["explained", "corrected", "accepted", "referred"];
+export const OUTCOMES = ["explained", "corrected", "accepted", "referred"];
 
 export const settle = {
   name: "settle",
