@@ -101,7 +101,7 @@ CURSOR, NOW = _query("cursor", "From the address in `next`"), _query("now", "As 
 AS_OF, SITE = _query("as_of", "As of that time (YYYY-MM-DDTHH:MM:SSZ)"), _query("site", "Only of this place")
 ELECTION = _query("election", "Only of this election")
 
-ENTRY_GET = _get("One entry: its line, leaf, signers and findings", NOW)
+ENTRY_GET = _get("One entry: its line, leaf, members as amended, signers and findings", NOW)
 ITEMS_GET = _get(
     "Items of the register",
     _query("q", "Part of a code, tag, serial or description"),

@@ -22,7 +22,7 @@ from custody.queries.seals import get_seal_history
 
 
 class Entry(APIView):
-    """`/entries/{id}/`: the log line, its leaf, who signed, what was found."""
+    """`/entries/{id}/`: the log line, its leaf, what it says as amended, who signed, what was found."""
 
     @ENTRY_GET
     def get(self, request: Request, entry_id: str) -> Response:
@@ -35,6 +35,7 @@ class Entry(APIView):
             {
                 "line": get_line(log, entry.numbers[0]),
                 "leaf": entry.leaf,
+                "members": entry.members,
                 "signers": [
                     {"person": each.person, "keyid": each.keyid, "counts": each.counts == "counts"}
                     for each in entry.signatures

@@ -116,6 +116,7 @@ AREAS: Mapping[str, Area] = {
             "work-steps",
             "work-incident",
             "work-settle",
+            "work-amend",
             "worker",
         ),
         rights=_EVERYBODY,

@@ -37,6 +37,7 @@ ACTS: dict[str, StrOrPromise] = {
     "steps": _("Steps of opening and closing"),
     "incident": _("Report an incident"),
     "settle": _("Settle a finding"),
+    "amend": _("Put an entry right"),
 }
 """Each act that is done and signed at a place, with the title of its page."""
 

@@ -86,7 +86,8 @@ def test_holdings_are_those_of_the_histories(client: Client, evening: Evening) -
 
 def test_an_entry_shows_its_line_leaf_signers_and_findings(client: Client, evening: Evening) -> None:
     document = get(client, f"/entries/{evening.lone.id}/").json()
-    assert document.keys() == {"line", "leaf", "signers", "findings"}
+    assert document.keys() == {"line", "leaf", "members", "signers", "findings"}
+    assert document["members"] == evening.lone.payload
     assert merkle.leaf_hash(dump_canonical(document["line"])).hex() == document["leaf"]
     assert sorted(each["person"] for each in document["signers"]) == sorted(evening.lone.signers)
     assert {each["rule"] for each in document["findings"]} >= {"signer-missing"}

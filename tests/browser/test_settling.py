@@ -60,6 +60,8 @@ class Official(User):
         self.title("Why?")
         self.page.get_by_label("What was found out").fill(REASON)
         self.go_on()
+        self.title("Photos, if they help")
+        self.go_on()
 
     def outcome(self, words: str) -> None:
         self.title("What became of it?")

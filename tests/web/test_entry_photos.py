@@ -12,6 +12,7 @@ from pytest_django.fixtures import Settings
 
 from custody import photos, store
 from custody.ledger.canonical import dump_canonical
+from custody.queries.verify import verify_log
 from custody.services.record import Arrival, Receipt, record_entries
 from tests.pictures import name, picture
 from tests.web.evening import DRILL, Evening
@@ -71,3 +72,10 @@ def test_in_earnest_it_takes_signing_in(client: Client, reported: Deed, settings
     settings.CUSTODY_REHEARSAL = ""
     answer = client.get(f"/entries/{reported.id}/photos/{name(ONE)}")
     assert (answer.status_code, answer["Location"].startswith("/sign-in/")) == (302, True)
+
+
+def test_verifying_names_a_photo_that_was_changed_and_not_one_that_did_not_come(reported: Deed, tmp_path: Path) -> None:
+    log = store.open_log(JURISDICTION, DRILL)
+    assert verify_log(log) == []
+    (tmp_path / "photos" / name(ONE)[:2] / name(ONE)).write_bytes(OTHER)
+    assert [(each.table, each.key, each.code) for each in verify_log(log)] == [("photo", name(ONE), "photo-changed")]

@@ -9,15 +9,16 @@
  *       steps: [step, …],                                // its own; review, signing and done are added here
  *       start(world, asked) -> draft members,            // what is filled in at the beginning; `asked` is the address's URLSearchParams
  *       payload(draft, world) -> members,                // the entry's own: {kind, site, …parties, …}. Never id, v, log, election,
- *                                                        // at, offset, note, observers: they are added here
+ *                                                        // at, offset, note, observers, photos: they are added here
  *       sentences(members, world) -> [text],             // what the record will say, for the review
  *       left(draft, world) -> {words, codes},            // optional: what was offered and not taken, for the review
  *       heeds(draft, world) -> [text],                   // optional: what else to know before signing, which no rule finds
+ *       target(draft) -> {members, signers} | null,      // optional, of an act about an entry on record: that entry, for what is foreseen
  *       isFor(draft, asked) -> boolean,                  // optional: whether the act in hand is the one that the address asks for
  *       after(members, world) -> [{href, words}],        // optional: what comes next, best first, for the page "Saved on this phone"
  *     }
  *
- * A DRAFT is plain data (IndexedDB keeps it): {step, note, observers: [code], parties: {by | release | receive: {role, people: [code],
+ * A DRAFT is plain data (IndexedDB keeps it): {step, note, observers: [code], photos: [sha256], parties: {by | release | receive: {role, people: [code],
  * site?}}, …the act's own}. Nothing secret is ever in it.
  *
  * A STEP = {
@@ -46,6 +47,7 @@
  * }
  *
  * STEPS READY MADE, for acts to put into their list:
+ *   photos.js    photosStep()   -> draft.photos
  *   people.js    peopleStep({end, roles(draft, world) -> [role]})   -> draft.parties[end]
  *   things.js    thingsStep({heading, offered(draft, world) -> [code], lacking?})   -> draft.items
  *   readings.js  readingsStep({wanted(draft, world) -> [{item, point}]})   -> draft.readings: [{item, point, number?, maker?, state}],
@@ -54,6 +56,7 @@
 
 import { announce, focusOn, h, replace } from "../dom.js";
 import * as drafts from "../phone/drafts.js";
+import * as photos from "../phone/photos.js";
 import * as pocket from "../phone/pocket.js";
 import { getWorld } from "../phone/world.js";
 import { readScan } from "../scan/reading.js";
@@ -74,13 +77,14 @@ export async function run(act, host, world, asked) {
   const steps = [...act.steps, reviewStep(act), signingStep(act)];
   const isSame = kept?.site === world.site && (act.isFor?.(kept, asked) ?? true);
   const begun = isSame ? kept : fresh(act, world, asked);
+  await photos.tidy();
   host.dataset.inHand = "";  // a newer program must not take over now
   const desk = openDesk({ act, steps, host, world, last }, begun);
   desk.show(steps.find((step) => step.id === begun.step && isNeeded(step, begun, world)) ?? desk.visible()[0]);
 }
 
 function fresh(act, world, asked) {
-  return { site: world.site, note: "", observers: [], parties: {}, ...act.start(world, asked) };
+  return { site: world.site, note: "", observers: [], photos: [], parties: {}, ...act.start(world, asked) };
 }
 
 function isNeeded(step, draft, world) {

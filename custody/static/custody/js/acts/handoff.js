@@ -3,6 +3,7 @@
 import { say, word } from "../words.js";
 import { contentsOf, heldBy, heldHere, inOrder, personName, pollsClosed, rolesHere, routes, sealsOn, siteOf, stillOwed } from "./here.js";
 import { peopleStep } from "./people.js";
+import { photosStep } from "./photos.js";
 import { readingsOf, readingsStep } from "./readings.js";
 import { routeChoice } from "./routes.js";
 import { byKind, itemText, partyText } from "./shown.js";
@@ -29,6 +30,7 @@ function handoff({ name, near, offered }) {
       ...(near === "release" ? [nearStep, farStep] : [farStep, nearStep]),
       thingsStep({ heading: () => say(`acts.things-${near}`), offered, kits: true, loose: true }),
       readingsStep({ wanted: sealsToRead }),
+      ...(near === "receive" ? [photosStep({ needed: looksWrong })] : []),
     ],
     start: (world) => ({ items: [], readings: [], loose: [], purpose: routes(world, near)[0].purpose }),
     payload: handoffPayload,
@@ -79,6 +81,11 @@ function offeredIn(draft, world) {
 /** Each seal in place on a thing that is handed over. What lies inside something else is covered by the seals around it. */
 export function sealsToRead(draft, world) {
   return inOrder(world, draft.items).filter((code) => !world.items.get(code)?.container).flatMap((code) => sealsOn(world, code));
+}
+
+/** Whether something came in a state that a picture shows better than words. */
+export function looksWrong(draft) {
+  return readingsOf(draft, draft.items).some((seal) => seal.state !== "intact");
 }
 
 /** What the record will say. */

@@ -4,11 +4,12 @@ import { heading, say, word } from "../words.js";
 import { choiceStep } from "./choice.js";
 import { heldHere, rolesHere, siteOf, stillOwed } from "./here.js";
 import { peopleStep } from "./people.js";
+import { photosStep } from "./photos.js";
 import { itemText, partyText } from "./shown.js";
 import { textStep } from "./text.js";
 import { thingsStep } from "./things.js";
 
-const CATEGORIES = ["unit_failure", "power_loss", "damaged", "lost", "found", "seal_void", "other"];
+export const CATEGORIES = ["unit_failure", "power_loss", "damaged", "lost", "found", "seal_void", "other"];
 
 export const incident = {
   name: "incident",
@@ -21,6 +22,7 @@ export const incident = {
       lacking: (draft) => (draft.category === "seal_void" && !draft.loose.length ? say("further.which-seal-void") : null),
     }),
     textStep({ key: "note", heading: () => say("further.in-words"), label: () => say("further.in-words-label") }),
+    photosStep(),
     peopleStep({ end: "by", heading: () => say("further.who-reports"), roles: (_, world) => [...rolesHere(world), "courier", "technician", "official"] }),
   ],
   start: () => ({ items: [], loose: [], category: null }),

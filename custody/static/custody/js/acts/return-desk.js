@@ -3,9 +3,10 @@
 import { h, redraw, replace } from "../dom.js";
 import { withContents } from "../phone/world.js";
 import { say } from "../words.js";
-import { handoffPayload, handoffSentences, sealsToRead } from "./handoff.js";
+import { handoffPayload, handoffSentences, looksWrong, sealsToRead } from "./handoff.js";
 import { inOrder, rolesHere, routes, siteOf } from "./here.js";
 import { peopleStep, setParty } from "./people.js";
+import { photosStep } from "./photos.js";
 import { readingsStep } from "./readings.js";
 import { routeChoice } from "./routes.js";
 import { itemLine, itemText, partyText } from "./shown.js";
@@ -30,6 +31,7 @@ export const returnDesk = {
     }),
     peopleStep({ end: "receive", heading: () => say("acts.receive-near"), roles: (_, world) => rolesHere(world) }),
     readingsStep({ wanted: sealsToRead }),
+    photosStep({ needed: looksWrong }),
   ],
   start: () => ({ items: [], readings: [], purpose: "return", from: null, expected: [] }),
   payload: handoffPayload,

@@ -6,10 +6,11 @@ import { heading, say, word } from "../words.js";
 import { choiceStep } from "./choice.js";
 import { personName } from "./here.js";
 import { peopleStep } from "./people.js";
+import { photosStep } from "./photos.js";
 import { partyText, peopleText } from "./shown.js";
 import { plain, textStep } from "./text.js";
 
-const OUTCOMES = ["explained", "corrected", "accepted", "referred"];
+export const OUTCOMES = ["explained", "corrected", "accepted", "referred"];
 
 export const settle = {
   name: "settle",
@@ -22,6 +23,7 @@ export const settle = {
       options: () => OUTCOMES.map((value) => ({ value, words: heading(value), more: say(`settling.outcome-${value}`) })),
     }),
     textStep({ key: "reason", heading: () => say("settling.why"), label: () => say("settling.why-label"), needed: () => say("settling.why-needed") }),
+    photosStep(),
     peopleStep({ end: "by", heading: () => say("settling.who"), roles: (_, world) => world.policy.resolve.roles }),
   ],
   start: (_, asked) => ({ finding: asked.get("finding"), about: null, outcome: null, reason: "" }),
