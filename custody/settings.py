@@ -206,6 +206,8 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     # A receiving station's desks share one address; a whole county's evening fits twice over.
     "DEFAULT_THROTTLE_RATES": {"entries": "6000/min", "photos": "600/min"},
+    # Counted by the address that the proxy saw, or that we see. What a sender writes into X-Forwarded-For is no address.
+    "NUM_PROXIES": 1 if CUSTODY_HTTPS else 0,
     "EXCEPTION_HANDLER": "api.errors.answer_problem",
 }
 # A day's entries of a place without a network come in one request.

@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.errors import bad_parameter
-from api.parameters import answer_page, log_of, now_of, text_of
+from api.parameters import answer_page, cursor_of, log_of, now_of, text_of
 from api.permissions import standing_for
 from api.schemas import ENTRY_GET, FINDING_GET, FINDINGS_GET, OUTSTANDING_GET, SEAL_GET
 from custody.queries.entry import get_entry, get_line
@@ -63,7 +63,7 @@ class Outstanding(APIView):
 
 
 def _place(row: OutstandingItem) -> str:
-    return f"{row.election}/{row.site}/{row.kind}/{row.item}"
+    return cursor_of(row.election, row.site, row.kind, row.item)
 
 
 class Findings(APIView):
