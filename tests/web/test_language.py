@@ -63,7 +63,7 @@ def test_no_page_says_in_english_what_is_translated(admin_client: Client, evenin
     assert len(originals) > 600
     box = evening.world.kits["P01"].containers[0]
     more = [
-        "/search/", "/items/?q=nothing", "/findings/?severity=notice", "/people/", "/people/CHIEF-P02/", "/second-factor/",
+        "/search/", "/search/?q=nothing", "/findings/?severity=notice", "/people/", "/people/CHIEF-P02/", "/second-factor/",
         *(reverse("entry", args=[each.id]) for each in (evening.misread, evening.put_right, evening.explained)),
         reverse("finding", args=[f"seal-mismatch/{evening.misread.id}:{box}:front"]),
     ]  # fmt: skip
