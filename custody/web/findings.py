@@ -19,22 +19,26 @@ from custody.web.listing import FindingRow, find_findings, name_all
 from custody.web.words import SEVERITIES
 
 PER_PAGE = 50
-STATUSES = ("open", "waiting", "resolved", "cleared", "all")
+STATUSES = ("open", "waiting", "resolved", "cleared", "withdrawn", "all")
 
 
 @page
 def list_findings(request: HttpRequest, shown: Shown) -> HttpResponse:
     chosen = {name: request.GET.get(name, "") for name in ("severity", "rule", "site")}
+    named = {name: request.GET.get(name, "").strip() for name in ("person", "item")}
     status = request.GET.get("status", "open")
     everything = find_findings(shown, shown.now, everything=status not in ("open", "waiting"))
     found = [
         each
         for each in everything
-        if _has_status(each, status) and all(getattr(each, name) == value for name, value in chosen.items() if value)
+        if _has_status(each, status)
+        and all(getattr(each, name) == value for name, value in chosen.items() if value)
+        and named["person"] in ("", *each.people)
+        and named["item"].upper() in ("", *each.items)
     ]
     page_of = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
     names = name_all(shown, everything, personal=may_see_people(request, shown))
-    query = {name: value for name, value in {**chosen, "status": status}.items() if value}
+    query = {name: value for name, value in {**chosen, **named, "status": status}.items() if value}
     context = {
         "shown": shown,
         "section": "findings",
@@ -42,7 +46,8 @@ def list_findings(request: HttpRequest, shown: Shown) -> HttpResponse:
         "now": shown.now,
         "names": names,
         "filters": _filters(everything, names, chosen, status),
-        "filtered": any(chosen.values()) or status != "open",
+        "named": [("person", _("Person (code)"), named["person"]), ("item", _("Item (code)"), named["item"])],
+        "filtered": any(chosen.values()) or any(named.values()) or status != "open",
         "heading": ngettext("%(count)d finding", "%(count)d findings", len(found)) % {"count": len(found)},
         "findings": page_of.object_list,
         "number": page_of.number,
@@ -70,7 +75,7 @@ def _filters(everything: list[FindingRow], names: Names, chosen: dict[str, str],
     sites = sorted(
         ((code, names.sites[code].name if code in names.sites else code) for code in codes), key=lambda x: x[1]
     )
-    of_status = [_("open"), _("open and waiting"), _("resolved"), _("cleared"), _("all")]
+    of_status = [_("open"), _("open and waiting"), _("resolved"), _("cleared"), _("withdrawn"), _("all")]
     return [
         {
             "name": "severity",

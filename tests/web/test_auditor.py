@@ -210,3 +210,13 @@ def test_a_thousand_items_take_no_more_queries(
         with django_assert_max_num_queries(most) as many:
             client.get(address)
         assert len(many) <= before, address
+
+
+def test_findings_are_chosen_by_person_and_item(client: Client, evening: Evening) -> None:
+    every = client.get("/api/v1/findings/").json()["results"]
+    box = evening.world.kits["P01"].containers[0]
+    for name, code in (("person", "DRIVER-2-P02"), ("item", evening.lone.payload["items"][0]), ("item", box)):
+        members = {"person": "people", "item": "items"}[name]
+        wanted = [each for each in every if code in each[members]]
+        assert len(wanted) < len(every)
+        assert f"{len(wanted)} finding" in text_of(client, f"/findings/?{name}={code}")
