@@ -30,9 +30,9 @@ self.addEventListener("fetch", (event) => {
 async function takeIn() {
   try {
     const cache = await caches.open(NAME);
-    const asked = { cache: "no-cache", credentials: "omit", headers: { "Accept-Language": LANGUAGE } };
-    await cache.addAll(FILES.map((file) => new Request(file, asked)));
-    const script = await fetch(self.location.href, { cache: "no-store" });
+    const headers = { "Accept-Language": LANGUAGE };
+    await cache.addAll(FILES.map((file) => new Request(file, { cache: "no-cache", credentials: "omit", headers })));
+    const script = await fetch(self.location.href, { cache: "no-store", headers });
     if (!(await script.text()).includes(VERSION)) throw new Error("another version by now");
   } catch (error) {
     await caches.delete(NAME);
