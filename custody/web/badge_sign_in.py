@@ -55,7 +55,7 @@ def answer(request: HttpRequest) -> JsonResponse:
     login(request, user, backend=PATH)
     asked = request.GET.get("next", "")
     safe = url_has_allowed_host_and_scheme(asked, {request.get_host()}, require_https=request.is_secure())
-    return JsonResponse({"next": asked if safe else "/work/"})
+    return JsonResponse({"next": asked if safe else "/at-work/"})
 
 
 @require_safe

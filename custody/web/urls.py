@@ -53,12 +53,12 @@ urlpatterns = [
     re_path(
         rf"^entries/(?P<entry_id>[^/]+)/photos/{SHA256}/small$", entries.show_photo, {"small": True}, name="small-photo"
     ),
-    path("work/", work.place, name="work"),
-    path("work/outbox/", work.outbox, name="work-outbox"),
-    path("work/photo/", photo.read_photo, name="read-photo"),
-    path("work/worker.js", worker.worker, name="worker"),
-    path("work/missing/", work.missing, name="work-missing"),
-    *(path(f"work/{name}/", work.act, {"name": name}, name=f"work-{name}") for name in work.ACTS),
+    path("at-work/", work.place, name="work"),
+    path("at-work/outbox/", work.outbox, name="work-outbox"),
+    path("at-work/photo/", photo.read_photo, name="read-photo"),
+    path("at-work/worker.js", worker.worker, name="worker"),
+    path("at-work/missing/", work.missing, name="work-missing"),
+    *(path(f"at-work/{name}/", work.act, {"name": name}, name=f"work-{name}") for name in work.ACTS),
     path("night/", night.desk, name="night"),
     path("night/wall/", night.wall, name="night-wall"),
     path("night/report/", night_report.show_report, name="night-report"),

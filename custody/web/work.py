@@ -1,4 +1,4 @@
-"""The pages of the phone, under `/work/`: frames without personal data, the same for everybody.
+"""The pages of the phone, under `/at-work/`: frames without personal data, the same for everybody.
 
 A frame opens without signing in, so that a service worker may keep it and a phone without a network can start from it. What
 a page shows comes from the phone itself: the pocket register it was given, the outbox, the act in hand.
@@ -63,30 +63,30 @@ def list_frames() -> list[str]:
 
 def list_templates() -> list[Path]:
     """The files that the frames are made of."""
-    base: Any = get_template("work/base.html")
+    base: Any = get_template("at-work/base.html")
     return sorted(Path(base.origin.name).parent.glob("*.html"))
 
 
 def frame_data() -> dict[str, Any]:
-    """What every frame carries for its scripts (`work/data.html`)."""
+    """What every frame carries for its scripts (`at-work/data.html`)."""
     return {"words": phone_words(), "files": {name: static(path) for name, path in FILES.items()}}
 
 
 @frame
 def place(request: HttpRequest) -> HttpResponse:
-    return render(request, "work/place.html", frame_data())
+    return render(request, "at-work/place.html", frame_data())
 
 
 @frame
 def act(request: HttpRequest, name: str) -> HttpResponse:
-    return render(request, "work/act.html", {**frame_data(), "act": name, "title": ACTS[name]})
+    return render(request, "at-work/act.html", {**frame_data(), "act": name, "title": ACTS[name]})
 
 
 @frame
 def outbox(request: HttpRequest) -> HttpResponse:
-    return render(request, "work/outbox.html", frame_data())
+    return render(request, "at-work/outbox.html", frame_data())
 
 
 @frame
 def missing(request: HttpRequest) -> HttpResponse:
-    return render(request, "work/missing.html", frame_data())
+    return render(request, "at-work/missing.html", frame_data())

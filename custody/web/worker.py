@@ -1,4 +1,4 @@
-"""The service worker that lets the pages under `/work/` start without a network, and the list of files that it keeps."""
+"""The service worker that lets the pages under `/at-work/` start without a network, and the list of files that it keeps."""
 
 from __future__ import annotations
 

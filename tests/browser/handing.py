@@ -40,13 +40,13 @@ class User:
         self.page.locator(".onward button").click()
 
     def choose_place(self, place: str = PLACE) -> None:
-        self.page.goto(f"{self.address}/work/")
+        self.page.goto(f"{self.address}/at-work/")
         self.title("Which place is this?")
         self.page.get_by_role("button", name=f"Site {place}").click()
         self.title(f"Site {place}")
 
     def open(self, act: str = "hand-over", title: str = "Who hands over?") -> None:
-        self.page.goto(f"{self.address}/work/{act}/")
+        self.page.goto(f"{self.address}/at-work/{act}/")
         self.title(title)
 
     def name_people(self) -> None:

@@ -196,18 +196,18 @@ def test_without_a_network_it_says_so_and_asks_again(chief: Chief, departure: De
     world, page = departure.world, chief.page
     deed = put(departure, world.incident("other", world.chief(PLACE), note="x"))
     page.route("**/api/v1/entries/**", lambda route: route.abort())
-    page.goto(f"{chief.address}/work/amend/?entry={deed.id}")
+    page.goto(f"{chief.address}/at-work/amend/?entry={deed.id}")
     expect(page.get_by_text("The record cannot be reached now.")).to_be_visible()
     chief.title("This entry")
     chief.lacking("What the entry says has to be here first.")
     page.unroute("**/api/v1/entries/**")
     page.get_by_role("button", name="Ask again").click()
     expect(page.locator("#act .facts")).to_contain_text("“x”")
-    page.goto(f"{chief.address}/work/amend/?entry={deed.id[:-1]}f")
+    page.goto(f"{chief.address}/at-work/amend/?entry={deed.id[:-1]}f")
     chief.title("This entry")
     expect(page.get_by_text("The record has no such entry.")).to_be_visible()
     page.evaluate("import('/static/custody/js/phone/drafts.js').then((it) => it.clearAll())")
-    page.goto(f"{chief.address}/work/amend/")
+    page.goto(f"{chief.address}/at-work/amend/")
     chief.title("This entry")
     chief.lacking("Open the entry first")
 
@@ -215,7 +215,7 @@ def test_without_a_network_it_says_so_and_asks_again(chief: Chief, departure: De
 @pytest.fixture
 def page(browser: Browser, server: str) -> Iterator[Page]:
     page = open_page(browser, width=360)
-    page.goto(f"{server}/work/missing/")
+    page.goto(f"{server}/at-work/missing/")
     yield page
     page.context.close()
 

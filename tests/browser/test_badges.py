@@ -87,7 +87,7 @@ def test_a_badge_is_made_used_guessed_at_and_called_in(browser: Browser, address
 
     phone = open_page(browser, width=360)
     sign_in(phone, address, badge, PIN)
-    phone.wait_for_url(f"{address}/work/")
+    phone.wait_for_url(f"{address}/at-work/")
     assert phone.evaluate("fetch('/sign-in/who/').then((answer) => answer.json())")["person"] == PERSON
     phone.context.close()
 
@@ -101,7 +101,7 @@ def test_a_badge_is_made_used_guessed_at_and_called_in(browser: Browser, address
     page.reload()
     page.get_by_role("button", name="Let them try again").click()
     sign_in(other, address, badge, PIN)
-    other.wait_for_url(f"{address}/work/")
+    other.wait_for_url(f"{address}/at-work/")
 
     page.goto(f"{address}/people/{PERSON}/")
     page.get_by_text("The badge is lost").click()
@@ -163,7 +163,7 @@ def test_axe_finds_nothing_at_any_state(page: Page, address: str, width: int, sc
 
 
 def test_signing_out_takes_all_off_the_phone_but_what_was_not_sent(page: Page, address: str, evening: Evening) -> None:
-    page.goto(f"{address}/work/")
+    page.goto(f"{address}/at-work/")
     page.get_by_role("button", name="Site P02").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Site P02")
     page.route("**/api/v1/entries/", lambda route: route.abort())

@@ -67,7 +67,7 @@ def scene(browser: Browser, server: str, settings: Settings, monkeypatch: pytest
     world.at = world.time("20:50")
     monkeypatch.setattr(clock, "now", lambda: world.at + 60)
     page = open_page(browser, width=360)
-    page.goto(f"{server}/work/missing/")
+    page.goto(f"{server}/at-work/missing/")
     yield Scene(world=world, page=page)
     page.context.close()
 

@@ -232,7 +232,7 @@ def test_axe_finds_nothing_at_any_step(
     user.look = look
     user.choose_place()
     user.whole()
-    user.page.goto(f"{server}/work/missing/")
+    user.page.goto(f"{server}/at-work/missing/")
     user.title("Still missing here")
     user.page.context.close()
     assert len(seen) == 16
@@ -318,8 +318,8 @@ def test_a_phone_that_knows_no_place_says_to_sign_in(
 ) -> None:
     settings.CUSTODY_REHEARSAL = ""
     page = open_page(browser, width=360)
-    page.goto(f"{server}/work/hand-over/")
+    page.goto(f"{server}/at-work/hand-over/")
     page.get_by_role("link", name="Choose the place").click()
     expect(page.get_by_text("Sign in first: then this phone may fetch")).to_be_visible()
-    assert page.get_by_role("link", name="Sign in").get_attribute("href") == "/sign-in/?next=/work/"
+    assert page.get_by_role("link", name="Sign in").get_attribute("href") == "/sign-in/?next=/at-work/"
     page.context.close()

@@ -31,7 +31,7 @@ def spanish(browser: Browser) -> Iterator[Browser]:
 def at_work(browser: Browser, serving: Serving) -> Page:
     """A page in English whose worker is in charge."""
     page = open_page(browser, width=360)
-    page.goto(f"{serving.address}/work/")
+    page.goto(f"{serving.address}/at-work/")
     until(lambda: page.evaluate(READY) == "activated")
     return page
 
@@ -66,7 +66,7 @@ def test_no_spanish_page_scrolls_sideways_and_axe_finds_nothing(
 
 def test_the_worker_keeps_the_frames_in_the_language_of_the_browser(spanish: Browser, serving: Serving) -> None:
     page = open_page(spanish, width=360)
-    page.goto(f"{serving.address}/work/")
+    page.goto(f"{serving.address}/at-work/")
     until(lambda: page.evaluate(READY) == "activated")
     serving.stop()
     for path in work.list_frames():
@@ -107,7 +107,7 @@ def test_the_language_changes_once_nothing_waits(browser: Browser, serving: Serv
 def test_scripts_say_times_as_in_the_united_states(spanish: Browser, serving: Serving) -> None:
     """CLDR names the zone of the Central states in es-US, and only counts its hours in es."""
     page = open_page(spanish, width=360)
-    page.goto(f"{serving.address}/work/")
+    page.goto(f"{serving.address}/at-work/")
     script = """new Intl.DateTimeFormat(document.documentElement.lang, { timeZone: "America/Chicago", hour: "2-digit",
         minute: "2-digit", hourCycle: "h23", timeZoneName: "short" }).format(new Date("2026-11-04T03:25:00Z"))"""
     assert page.evaluate(script) == "21:25 CST"

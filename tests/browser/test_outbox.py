@@ -25,7 +25,7 @@ ENTRIES = "**/api/v1/entries/"
 @pytest.fixture
 def page(browser: Browser, server: str, deeds: list[Deed]) -> Iterator[Page]:
     page = open_page(browser, width=360)
-    page.goto(f"{server}/work/outbox/")
+    page.goto(f"{server}/at-work/outbox/")
     yield page
     page.context.close()
 
@@ -99,7 +99,7 @@ def test_the_outbox_is_carried_as_a_file(page: Page, deeds: list[Deed], tmp_path
 def test_a_wrong_clock_is_told_and_put_right(browser: Browser, server: str, deeds: list[Deed], minutes: int) -> None:
     page = open_page(browser, width=360)
     page.clock.set_system_time(datetime.fromtimestamp(clock.now() + minutes * 60, UTC))
-    page.goto(f"{server}/work/outbox/")
+    page.goto(f"{server}/at-work/outbox/")
     keep(page, deeds[:1])
     until(lambda: states(page) == ["sent"])
     told = page.locator(".notice")

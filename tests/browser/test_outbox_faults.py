@@ -34,7 +34,7 @@ NOTHING_WAITS = "All sent"
 @pytest.fixture
 def page(browser: Browser, serving: Serving, deeds: list[Deed]) -> Iterator[Page]:
     page = open_page(browser, width=360)
-    page.goto(f"{serving.address}/work/outbox/")
+    page.goto(f"{serving.address}/at-work/outbox/")
     yield page
     page.context.close()
 
@@ -277,7 +277,7 @@ def test_a_battery_that_dies_in_the_middle_of_sending_loses_and_doubles_nothing(
     profile = tmp_path / "profile"
     phone = Phone(browser, profile)
     try:
-        phone.page.goto(f"{serving.address}/work/outbox/")
+        phone.page.goto(f"{serving.address}/at-work/outbox/")
         serving.faults = ["none", fault]
         keep(phone.page, deeds[:4])
         until(lambda: serving.deliveries >= 2)
@@ -287,7 +287,7 @@ def test_a_battery_that_dies_in_the_middle_of_sending_loses_and_doubles_nothing(
         left.unlink()
     again = Phone(browser, profile)
     try:
-        again.page.goto(f"{serving.address}/work/outbox/")
+        again.page.goto(f"{serving.address}/at-work/outbox/")
         until(lambda: states(again.page) == ["sent"] * 4)
         assert on_record() == ids(deeds[:4])
     finally:
@@ -307,7 +307,7 @@ def test_entries_carry_by_how_much_the_clock_was_wrong(
     """From the first receipt on; what was signed before goes as it was signed."""
     monkeypatch.setattr(clock, "now", lambda: int(time.time()) + ahead)
     page = open_page(browser, width=360)
-    page.goto(f"{serving.address}/work/outbox/")
+    page.goto(f"{serving.address}/at-work/outbox/")
     expect(told(page)).to_have_count(0)
     keep(page, deeds[:1])
     expect(told(page)).to_have_text(f"This phone’s clock is {span}. The times on record are put right.")

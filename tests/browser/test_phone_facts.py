@@ -22,7 +22,7 @@ pytestmark = pytest.mark.one_engine
 def page(browser: Browser, server: str) -> Iterator[Page]:
     """A page of the phone, from which its modules can be asked."""
     page = open_page(browser, width=360)
-    page.goto(f"{server}/work/missing/")
+    page.goto(f"{server}/at-work/missing/")
     yield page
     page.context.close()
 

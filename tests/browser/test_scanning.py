@@ -180,7 +180,7 @@ def test_a_photo_is_read_in_the_page(page: Page, departure: Departure, tmp_path:
     ).save(photo)
     page.locator("input[type=file]").set_input_files(photo)
     expect(page.locator(".ticked")).to_have_count(1, timeout=20_000)
-    assert [each for each in sent if each.endswith("/work/photo/")] == []
+    assert [each for each in sent if each.endswith("/at-work/photo/")] == []
 
 
 def test_a_photo_that_the_page_cannot_read_is_read_by_the_server(
@@ -243,10 +243,10 @@ def test_a_photo_for_the_server_is_bounded(page: Page) -> None:
     picture = io.BytesIO()
     Image.new("1", (20_000, 20_000)).save(picture, "PNG")
     script = """async (bytes) => {
-        const answer = await fetch("/work/photo/", { method: "POST", body: new Uint8Array(bytes) });
+        const answer = await fetch("/at-work/photo/", { method: "POST", body: new Uint8Array(bytes) });
         return answer.status;
     }"""
     assert page.evaluate(script, list(picture.getvalue())) == 415
     assert page.evaluate(script, list(b"no picture")) == 415
     assert page.evaluate(script, []) == 415
-    assert page.evaluate("fetch('/work/photo/').then((answer) => answer.status)") == 405
+    assert page.evaluate("fetch('/at-work/photo/').then((answer) => answer.status)") == 405

@@ -135,7 +135,7 @@ def test_a_finding_is_settled_from_its_page(official: Official, departure: Depar
 def test_whoever_has_a_part_in_it_is_told_that_it_stays_open(official: Official, departure: Departure) -> None:
     key, page = misread(departure, ["OFFICE-1"]), official.page
     official.choose_place()
-    page.goto(f"{official.address}/work/settle/?finding={key}")
+    page.goto(f"{official.address}/at-work/settle/?finding={key}")
     official.title("This finding")
     expect(page.get_by_role("heading", name="Who has a part in it")).to_be_visible()
     official.go_on()
@@ -155,7 +155,7 @@ def test_without_a_network_one_can_still_sign(official: Official, departure: Dep
     key, page = misread(departure, []), official.page
     official.choose_place()
     page.route("**/api/v1/findings/**", lambda route: route.abort())
-    page.goto(f"{official.address}/work/settle/?finding={key}")
+    page.goto(f"{official.address}/at-work/settle/?finding={key}")
     expect(page.get_by_text("The record cannot be reached now")).to_be_visible()
     official.go_on()
     official.outcome("Referred")
@@ -175,15 +175,15 @@ def test_another_finding_begins_anew_and_no_finding_says_where_to_begin(
 ) -> None:
     key, page = misread(departure, []), official.page
     official.choose_place()
-    page.goto(f"{official.address}/work/settle/?finding={key}")
+    page.goto(f"{official.address}/at-work/settle/?finding={key}")
     official.title("This finding")
     official.go_on()
     official.outcome("Accepted")
-    page.goto(f"{official.address}/work/settle/?finding={key}")
+    page.goto(f"{official.address}/at-work/settle/?finding={key}")
     official.title("Why?")
-    page.goto(f"{official.address}/work/settle/?finding={key}x")
+    page.goto(f"{official.address}/at-work/settle/?finding={key}x")
     official.title("This finding")
     expect(page.get_by_text("The record has no finding of this name any more.")).to_be_visible()
     page.evaluate("indexedDB.deleteDatabase('custody')")
-    page.goto(f"{official.address}/work/settle/")
+    page.goto(f"{official.address}/at-work/settle/")
     official.look("no place")

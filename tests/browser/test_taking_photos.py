@@ -179,7 +179,7 @@ def test_an_entry_goes_first_and_its_photo_when_the_network_lets_it(reporter: Re
     expect(page.locator("#outbox-status")).to_have_text("Recorded · 1 photo to send")
     page.goto(f"{reporter.address}/entries/{members['id']}/")
     expect(page.get_by_text("Not received yet.")).to_be_visible()
-    page.goto(f"{reporter.address}/work/outbox/")
+    page.goto(f"{reporter.address}/at-work/outbox/")
     expect(page.get_by_role("heading", name="Photos that wait")).to_be_visible()
     reporter.look("waiting")
     assert not folder.exists()
@@ -210,7 +210,7 @@ def test_a_photo_that_is_refused_holds_nothing_back(reporter: Reporter, folder: 
     expect(page.locator("#outbox-status")).to_have_text("All sent · 1 not taken")
     assert refused in members["photos"]
     assert {each.name for each in folder.glob("*/*")} == set(members["photos"]) - {refused}
-    page.goto(f"{reporter.address}/work/outbox/")
+    page.goto(f"{reporter.address}/at-work/outbox/")
     expect(page.get_by_text("Take off first what was written into it.")).to_be_visible()
     reporter.look("refused")
     page.get_by_role("button", name="Try again").click()
@@ -242,7 +242,7 @@ JPEG = picture(size=(40, 30))
 )
 def test_a_jpeg_is_laid_bare(browser: Browser, server: str, data: bytes) -> None:
     page = open_page(browser, width=360)
-    page.goto(f"{server}/work/missing/")
+    page.goto(f"{server}/at-work/missing/")
     done = bytes(ask(page, "record/jpeg", "(bytes) => Array.from(it.bare(new Uint8Array(bytes)))", list(data)))
     fault = ask(
         page,

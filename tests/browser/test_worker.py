@@ -43,7 +43,7 @@ MOST_BYTES = 600_000
 def page(browser: Browser, serving: Serving, deeds: list[Deed]) -> Iterator[Page]:
     """A page whose worker is in charge."""
     page = open_page(browser, width=360)
-    page.goto(f"{serving.address}/work/")
+    page.goto(f"{serving.address}/at-work/")
     until(lambda: page.evaluate(READY) == "activated")
     yield page
     page.context.close()
@@ -114,7 +114,7 @@ def test_the_decoder_works_with_the_server_off(page: Page, serving: Serving) -> 
 def test_no_data_is_kept(page: Page, serving: Serving, deeds: list[Deed]) -> None:
     """Not a name, not a number: what the worker keeps is the list, whatever the page fetched since."""
     page.evaluate("fetch('/api/v1/sites/P01/pocket/').then((answer) => answer.json())")
-    page.evaluate("fetch('/work/?anything').then((answer) => answer.text())")
+    page.evaluate("fetch('/at-work/?anything').then((answer) => answer.text())")
     keep(page, deeds[:1])
     until(lambda: states(page) == ["sent"])
     script = f"""async () => {{
@@ -200,8 +200,8 @@ def let_in(context: BrowserContext, serving: Serving) -> Page:
     limit = time.monotonic() + 30
     while time.monotonic() < limit:
         page = context.new_page()
-        page.goto(f"{serving.address}/work/")
-        waits = "navigator.serviceWorker.getRegistration('/work/').then((found) => Boolean(found.waiting))"
+        page.goto(f"{serving.address}/at-work/")
+        waits = "navigator.serviceWorker.getRegistration('/at-work/').then((found) => Boolean(found.waiting))"
         if not page.evaluate(waits):
             return page
         page.close()
@@ -234,7 +234,7 @@ def test_a_version_of_which_a_file_is_missing_is_not_taken(page: Page, monkeypat
     monkeypatch.setattr(worker, "list_files", lambda: iter([*files, "/static/custody/js/nowhere.js"]))
     put_up_newer(monkeypatch, "broken")
     before = page.evaluate(KEPT)
-    script = """() => navigator.serviceWorker.getRegistration("/work/").then((found) => found.update()).then(
+    script = """() => navigator.serviceWorker.getRegistration("/at-work/").then((found) => found.update()).then(
         ({ installing }) => new Promise((settle) => { installing.onstatechange = () => settle(installing.state); }))"""
     assert page.evaluate(script) == "redundant"
     assert page.evaluate(KEPT) == before
@@ -254,7 +254,9 @@ def test_a_version_that_was_replaced_while_it_was_fetched_is_not_taken(
         return told[-1]
 
     monkeypatch.setattr(worker, "version", version)
-    page.evaluate("navigator.serviceWorker.getRegistration('/work/').then((found) => found.update()).catch(() => null)")
+    page.evaluate(
+        "navigator.serviceWorker.getRegistration('/at-work/').then((found) => found.update()).catch(() => null)"
+    )
     until(lambda: len(told) >= 2)
     until(lambda: "custody-work-between" not in page.evaluate(KEPT))
     assert words_of(page) == OLDER
@@ -277,7 +279,7 @@ class InEarnest:
         return answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read()
 
     def listed(self) -> list[str]:
-        body = self.get("/work/worker.js")[2].decode()
+        body = self.get("/at-work/worker.js")[2].decode()
         found = re.search(r"const FILES = (\[.*?\]);", body, re.DOTALL)
         assert found is not None
         return list(json.loads(found[1]))
@@ -304,7 +306,7 @@ def in_earnest(tmp_path_factory: pytest.TempPathFactory) -> Iterator[InEarnest]:
 
 def answers(served: InEarnest) -> bool:
     try:
-        return served.get("/work/")[0] == 200
+        return served.get("/at-work/")[0] == 200
     except OSError:
         return False
 
@@ -324,7 +326,7 @@ def test_what_a_phone_fetches_to_work_without_a_network_is_small(in_earnest: InE
 
 
 def test_frames_come_compressed_and_files_for_ever(in_earnest: InEarnest) -> None:
-    _, headers, body = in_earnest.get("/work/hand-over/")
+    _, headers, body = in_earnest.get("/at-work/hand-over/")
     assert headers["content-encoding"] == "gzip"
     assert b"<!doctype html>" in gzip.decompress(body)
     files = [path for path in in_earnest.listed() if path.startswith("/static/")]
@@ -341,7 +343,7 @@ def test_pages_in_earnest_ask_for_hashed_modules_and_start_when_it_is_gone(
     page = open_page(browser, width=360)
     troubles, asked = troubles_of(page), []
     page.on("response", lambda answer: asked.append((answer.status, answer.url)))
-    page.goto(f"http://127.0.0.1:{in_earnest.port}/work/hand-over/")
+    page.goto(f"http://127.0.0.1:{in_earnest.port}/at-work/hand-over/")
     expect(page.get_by_role("link", name="Choose the place")).to_be_visible()
     modules = [url for _, url in asked if "/static/" in url]
     assert len(modules) > 20

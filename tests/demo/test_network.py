@@ -98,13 +98,13 @@ def phone(browser: Browser, served: Served, tmp_path: Path) -> Iterator[Page]:
 
 
 def test_a_phone_that_trusts_the_authority_keeps_the_pages_for_later(served: Served, phone: Page) -> None:
-    phone.goto(f"{served.address}/work/")
+    phone.goto(f"{served.address}/at-work/")
     assert phone.evaluate("isSecureContext")
-    assert phone.evaluate("navigator.serviceWorker.ready.then((each) => each.scope)") == f"{served.address}/work/"
+    assert phone.evaluate("navigator.serviceWorker.ready.then((each) => each.scope)") == f"{served.address}/at-work/"
     assert phone.evaluate("typeof navigator.mediaDevices.getUserMedia") == "function"
     assert phone.evaluate("crypto.subtle.generateKey('Ed25519', false, ['sign']).then(() => true)")
     with pytest.raises(Error, match="ERR_CERT"):
-        phone.goto(f"https://other.example:{served.port}/work/")
+        phone.goto(f"https://other.example:{served.port}/at-work/")
 
 
 def test_a_label_scanned_by_the_camera_of_a_phone_opens_the_page_of_the_item(served: Served, phone: Page) -> None:

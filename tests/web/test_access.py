@@ -49,7 +49,7 @@ def test_a_signed_challenge_signs_in_once(client: Client, evening: Evening) -> N
     assert members.keys() == {"origin", "nonce", "expiry", "person"}
     assert members["origin"] == "http://testserver"
     first = answer(client, members, PERSON)
-    assert (first.status_code, first.json()) == (200, {"next": "/work/"})
+    assert (first.status_code, first.json()) == (200, {"next": "/at-work/"})
     assert who(client)["person"] == PERSON
     again = answer(Client(), members, PERSON)
     assert (again.status_code, again.json()["code"]) == (400, "stale-challenge")
@@ -181,8 +181,8 @@ def test_the_tenth_wrong_answer_is_the_last_that_is_looked_at(client: Client, ev
 def test_next_leads_to_this_site_only(client: Client, evening: Evening) -> None:
     for asked, given in (
         ("/items/BC000016/", "/items/BC000016/"),
-        ("https://elsewhere.example/", "/work/"),
-        ("//x", "/work/"),
+        ("https://elsewhere.example/", "/at-work/"),
+        ("//x", "/at-work/"),
     ):
         envelope = dump_envelope(sign_envelope(dump_canonical(ask(client)), [signer_of(PERSON)], payload_type=SIGN_IN))
         done = client.post(f"/sign-in/badge/?next={asked}", json.dumps(envelope), content_type="application/json")

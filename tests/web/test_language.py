@@ -146,7 +146,7 @@ def test_a_frame_in_spanish_is_the_same_for_everybody(client: Client, admin_clie
 
 
 def constants(client: Client) -> dict[str, str]:
-    text = client.get("/work/worker.js").content.decode()
+    text = client.get("/at-work/worker.js").content.decode()
     return dict(re.findall(r'^const (VERSION|LANGUAGE) = "(\w+)";$', text, re.MULTILINE))
 
 

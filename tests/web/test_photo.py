@@ -31,7 +31,7 @@ def sent(picture: Image.Image | bytes, kind: str = "JPEG") -> Any:
         file = io.BytesIO()
         picture.save(file, kind)
         body = file.getvalue()
-    return Client(enforce_csrf_checks=True).post("/work/photo/", body, content_type="application/octet-stream")
+    return Client(enforce_csrf_checks=True).post("/at-work/photo/", body, content_type="application/octet-stream")
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
@@ -120,7 +120,7 @@ def test_whoever_sends_slowly_takes_no_turn(monkeypatch: pytest.MonkeyPatch) -> 
             return super().read(size)
 
     body = png(50)
-    request = RequestFactory().post("/work/photo/", body, content_type="application/octet-stream")
+    request = RequestFactory().post("/at-work/photo/", body, content_type="application/octet-stream")
     monkeypatch.setattr(request, "_stream", Slow(body))
     assert photo.read_photo(request).status_code == 200
     assert free == [True]

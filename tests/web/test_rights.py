@@ -130,7 +130,7 @@ def test_the_table_is_what_visitors_meet(evening: Evening, audience: Audience) -
             continue  # a courier has a place's page where the register assigns one: asked below
         sent_away = answer.status_code in (401, 403) or (
             answer.status_code == 302
-            and answer["Location"].startswith(("/sign-in/?next=", "/work/", "/public/"))
+            and answer["Location"].startswith(("/sign-in/?next=", "/at-work/", "/public/"))
             and not area.is_for_everybody
         )
         if sent_away == (of_area(right) == "yes"):
@@ -150,7 +150,7 @@ def test_a_crew_sees_its_own_and_nothing_else(evening: Evening) -> None:
     assert client.get(f"/entries/{evening.misread.id}/").status_code == 403
     assert client.get("/api/v1/sites/P02/pocket/").status_code == 200
     assert client.get("/api/v1/sites/P01/pocket/").status_code == 403
-    assert client.get("/").headers["Location"] == "/work/"
+    assert client.get("/").headers["Location"] == "/at-work/"
 
 
 def test_a_courier_sees_what_they_carry(evening: Evening) -> None:

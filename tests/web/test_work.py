@@ -12,7 +12,7 @@ from pytest_django.fixtures import Settings
 from custody.web.work import ACTS
 from tests.web.evening import NAMES, Evening
 
-PATHS = ["/work/", "/work/missing/", *(f"/work/{name}/" for name in ACTS)]
+PATHS = ["/at-work/", "/at-work/missing/", *(f"/at-work/{name}/" for name in ACTS)]
 
 
 @pytest.mark.parametrize("path", PATHS)
@@ -38,11 +38,11 @@ def test_a_frame_is_the_same_for_everybody_and_names_nobody(
 
 def test_a_frame_says_that_it_is_a_rehearsal(client: Client, settings: Settings) -> None:
     settings.CUSTODY_REHEARSAL = "drill"
-    assert "Rehearsal “drill”." in client.get("/work/").content.decode()
+    assert "Rehearsal “drill”." in client.get("/at-work/").content.decode()
 
 
 def test_the_words_come_with_the_frame(client: Client) -> None:
-    page = client.get("/work/hand-over/").content.decode()
+    page = client.get("/at-work/hand-over/").content.decode()
     found = re.search(r'<script id="words" type="application/json">(.*?)</script>', page, re.DOTALL)
     assert found is not None
     words = json.loads(found[1])
@@ -51,4 +51,4 @@ def test_the_words_come_with_the_frame(client: Client) -> None:
 
 
 def test_no_other_address_is_an_act(client: Client) -> None:
-    assert client.get("/work/anything/").status_code == 404
+    assert client.get("/at-work/anything/").status_code == 404

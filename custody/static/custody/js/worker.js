@@ -1,5 +1,5 @@
 /**
- * The service worker of the pages under /work/: keeps the program, never data. One version is one list of files, taken whole or not at
+ * The service worker of the pages under /at-work/: keeps the program, never data. One version is one list of files, taken whole or not at
  * all. The program that made what is in the outbox stays until that has been sent: a newer version waits until a page tells it to take
  * over; and where a browser lets it in by itself, once all pages are closed, it goes on serving the older files until it may change.
  *
@@ -8,7 +8,7 @@
 
 const OURS = "custody-work-";
 const NAME = `${OURS}${VERSION}`;
-/** Where the files of any version stand: `/work/`, `/static/`. */
+/** Where the files of any version stand: `/at-work/`, `/static/`. */
 const ROOTS = Array.from(new Set(FILES.map((file) => `/${file.split("/")[1]}/`)));
 
 self.addEventListener("install", (event) => event.waitUntil(takeIn()));

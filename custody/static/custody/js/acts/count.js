@@ -39,7 +39,7 @@ export const count = {
     ...Object.entries(members.figures).map(([figure, value]) => say("further.says-figure", { figure: heading(figure), value })),
     ...sums(members.figures),
   ],
-  after: () => [{ href: "/work/steps/", words: say("further.next-steps") }],
+  after: () => [{ href: "/at-work/steps/", words: say("further.next-steps") }],
 };
 
 function countable(world) {

@@ -10,7 +10,7 @@ export async function showDone(act, host, members, world) {
     h("p", { class: "lead" }, say("acts.saved-how")),
     h("p", { class: "done-what" }, act.sentences(members, world)[0]),
     h("nav", { class: "doors", "aria-label": say("acts.what-next") }, h("ul", {},
-      [...next, { href: "/work/", words: say("acts.to-this-place") }].map(({ href, words }, at) => h("li", {}, h("a", { href, class: at ? null : "next" }, words))))));
+      [...next, { href: "/at-work/", words: say("acts.to-this-place") }].map(({ href, words }, at) => h("li", {}, h("a", { href, class: at ? null : "next" }, words))))));
   focusOn(title);
   announce(say("acts.saved"));
 }

@@ -5,7 +5,7 @@
  * AN ACT, one module in `acts/`, entered in `acts/all.js`:
  *
  *     pack = {
- *       name: "pack",                                    // as in the address /work/pack/
+ *       name: "pack",                                    // as in the address /at-work/pack/
  *       steps: [step, …],                                // its own; review, signing and done are added here
  *       start(world, asked) -> draft members,            // what is filled in at the beginning; `asked` is the address's URLSearchParams
  *       payload(draft, world) -> members,                // the entry's own: {kind, site, …parties, …}. Never id, v, log, election,

@@ -108,6 +108,6 @@ export function handoffSentences(members, world) {
 
 function after(near, world) {
   const leaving = near === "release" && siteOf(world).kind === "polling_place" && pollsClosed(world);
-  if (leaving && stillOwed(world).length) return [{ href: "/work/missing/", words: say("acts.still-missing") }];
-  return [{ href: `/work/${near === "release" ? "hand-over" : "receive"}/`, words: say(`acts.another-${near}`) }];
+  if (leaving && stillOwed(world).length) return [{ href: "/at-work/missing/", words: say("acts.still-missing") }];
+  return [{ href: `/at-work/${near === "release" ? "hand-over" : "receive"}/`, words: say(`acts.another-${near}`) }];
 }

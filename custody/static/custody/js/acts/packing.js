@@ -23,7 +23,7 @@ export const pack = {
   start: () => ({ items: [], container: null }),
   payload: (draft, world) => ({ kind: "pack", site: world.site, container: draft.container, items: draft.items, by: draft.parties.by }),
   sentences: (members, world) => says("further.says-pack", members, world),
-  after: () => [{ href: "/work/apply-seals/", words: say("further.next-seal") }],
+  after: () => [{ href: "/at-work/apply-seals/", words: say("further.next-seal") }],
 };
 
 export const unpack = {
@@ -37,7 +37,7 @@ export const unpack = {
   payload: (draft, world) => ({ kind: "unpack", site: world.site, container: draft.container, items: draft.items, by: draft.parties.by }),
   sentences: (members, world) => says("further.says-unpack", members, world),
   left: (draft, world) => ({ words: say("further.stays-in"), codes: contentsOf(world, draft.container).filter((code) => !draft.items.includes(code)) }),
-  after: (_, world) => [pollsClosed(world) ? { href: "/work/pack/", words: say("further.next-pack") } : { href: "/work/steps/", words: say("further.next-steps") }],
+  after: (_, world) => [pollsClosed(world) ? { href: "/at-work/pack/", words: say("further.next-pack") } : { href: "/at-work/steps/", words: say("further.next-steps") }],
 };
 
 function containersHere(world) {

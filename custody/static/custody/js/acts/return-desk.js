@@ -38,7 +38,7 @@ export const returnDesk = {
   sentences: handoffSentences,
   left: (draft, world) => ({ words: say("desk.left"), codes: short(draft, world) }),
   after: (members) => [
-    { href: "/work/return-desk/", words: say("desk.next-car") },
+    { href: "/at-work/return-desk/", words: say("desk.next-car") },
     { href: `/receipts/${members.id}/`, words: say("desk.receipt") },
   ],
 };

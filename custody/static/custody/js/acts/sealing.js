@@ -31,7 +31,7 @@ export const applySeals = {
     say("further.says-seal", { ...about(members, world), count: members.seals.length }),
     ...members.seals.map((seal) => say("further.says-number", { number: seal.number, point: seal.point, thing: itemText(world, seal.item) })),
   ],
-  after: (members, world) => [pollsClosed(world) ? { href: "/work/hand-over/", words: say("further.next-hand-over") } : { href: "/work/apply-seals/", words: say("further.more-seals") }],
+  after: (members, world) => [pollsClosed(world) ? { href: "/at-work/hand-over/", words: say("further.next-hand-over") } : { href: "/at-work/apply-seals/", words: say("further.more-seals") }],
 };
 
 export const readSeals = {
@@ -40,7 +40,7 @@ export const readSeals = {
   start: () => ({ items: [], readings: [] }),
   payload: (draft, world) => ({ kind: "inspect", site: world.site, seals: readingsOf(draft, draft.items), by: draft.parties.by }),
   sentences: (members, world) => [say("further.says-inspect", { ...about(members, world), count: members.seals.length }), ...readings(members, world)],
-  after: () => [{ href: "/work/steps/", words: say("further.next-steps") }],
+  after: () => [{ href: "/at-work/steps/", words: say("further.next-steps") }],
 };
 
 export const removeSeals = {
@@ -57,7 +57,7 @@ export const removeSeals = {
     say("further.says-unseal", { ...about(members, world), count: members.seals.length, reason: word(members.reason) }),
     ...readings(members, world),
   ],
-  after: () => [{ href: "/work/unpack/", words: say("further.next-unpack") }],
+  after: () => [{ href: "/at-work/unpack/", words: say("further.next-unpack") }],
 };
 
 function sealable(world) {

@@ -42,7 +42,7 @@ export const steps = {
     say("further.says-step", { people: partyText(world, members.by), place: siteOf(world).name, step: heading(members.step) }),
     members.items ? say("further.says-with", { things: members.items.map((code) => itemText(world, code)).join("; ") }) : null,
   ].filter(Boolean),
-  after: (_, world) => [next(world) ? { href: "/work/steps/", words: say("further.next-step", { step: word(next(world)) }) } : { href: "/work/hand-over/", words: say("further.next-hand-over") }],
+  after: (_, world) => [next(world) ? { href: "/at-work/steps/", words: say("further.next-step", { step: word(next(world)) }) } : { href: "/at-work/hand-over/", words: say("further.next-hand-over") }],
 };
 
 function stepsAt(world) {

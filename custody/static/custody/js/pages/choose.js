@@ -7,7 +7,7 @@ import { readScan } from "../scan/reading.js";
 import { say } from "../words.js";
 
 const MANY = 12;
-const SIGN_IN = "/sign-in/?next=/work/";
+const SIGN_IN = "/sign-in/?next=/at-work/";
 
 /** Ask for the place in `host`; `known` are the places that the phone knows already, else they are asked for. */
 export async function choosePlace(host, known = null) {

@@ -12,7 +12,7 @@ export function offerLanguages() {
 async function choose(language) {
   const secure = location.protocol === "https:" ? "; secure" : "";
   document.cookie = `django_language=${language}; path=/; max-age=${DAYS * 86_400}; samesite=lax${secure}`;
-  const registration = await navigator.serviceWorker?.getRegistration("/work/");
+  const registration = await navigator.serviceWorker?.getRegistration("/at-work/");
   await registration?.update().catch(() => null);
   location.reload();
 }

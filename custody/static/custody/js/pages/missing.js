@@ -11,7 +11,7 @@ const world = await startFrame();
 const title = h("h1", {}, say("missing.title"));
 
 if (world) show();
-else replace(host, title, h("p", { class: "lead" }, say("acts.no-place")), h("p", {}, h("a", { class: "button", href: "/work/" }, say("acts.choose-place"))));
+else replace(host, title, h("p", { class: "lead" }, say("acts.no-place")), h("p", {}, h("a", { class: "button", href: "/at-work/" }, say("acts.choose-place"))));
 
 function show() {
   const owed = stillOwed(world).filter((code, _, all) => !all.includes(world.items.get(code).container));
@@ -21,9 +21,9 @@ function show() {
     owed.length ? h("p", { class: "lead" }, say("missing.how")) : h("p", { class: "last good" }, say("missing.nothing")),
     group(say("missing.with-us"), ours), group(say("missing.with-nobody"), nobodys),
     h("nav", { class: "doors", "aria-label": say("acts.what-next") }, h("ul", {},
-      owed.length ? door("/work/hand-over/", say("missing.hand-over"), "next") : null,
-      owed.length ? door("/work/incident/", say("missing.report")) : null,
-      door("/work/", say("missing.back")))));
+      owed.length ? door("/at-work/hand-over/", say("missing.hand-over"), "next") : null,
+      owed.length ? door("/at-work/incident/", say("missing.report")) : null,
+      door("/at-work/", say("missing.back")))));
 }
 
 function group(words, codes) {

@@ -28,7 +28,7 @@ const then = new URLSearchParams(location.search).get("then");
 
 offerLanguages();
 let world = await startFrame();
-if (world && then?.startsWith("/work/")) {
+if (world && then?.startsWith("/at-work/")) {
   location.replace(then);
 } else if (world) {
   await show();
@@ -70,7 +70,7 @@ async function show() {
 
 function door(act, isNext) {
   const words = say(`place.act-${act}`);
-  return h("li", {}, h("a", { href: `/work/${act}/`, class: isNext ? "next" : null },
+  return h("li", {}, h("a", { href: `/at-work/${act}/`, class: isNext ? "next" : null },
     h("b", {}, isNext ? say("place.next", { act: words }) : words), h("span", { class: "soft" }, say(`place.act-${act}-how`))));
 }
 
@@ -95,9 +95,9 @@ function toDo(kind) {
   const steps = pollsClosed(world) ? undone(after) : opened ? [] : undone(before);
   const owed = pollsClosed(world) ? stillOwed(world).length : 0;
   const lines = [
-    ...(opened && !pollsClosed(world) ? [[say("place.polls-are-open"), "/work/steps/", say("place.to-steps")]] : []),
-    ...(steps.length ? [[say("place.steps-open", { steps: heading(steps.map(word).join(", ")) }), "/work/steps/", say("place.to-steps")]] : []),
-    ...(owed ? [[say("place.owed", { count: owed }), "/work/missing/", say("place.see-what")]] : []),
+    ...(opened && !pollsClosed(world) ? [[say("place.polls-are-open"), "/at-work/steps/", say("place.to-steps")]] : []),
+    ...(steps.length ? [[say("place.steps-open", { steps: heading(steps.map(word).join(", ")) }), "/at-work/steps/", say("place.to-steps")]] : []),
+    ...(owed ? [[say("place.owed", { count: owed }), "/at-work/missing/", say("place.see-what")]] : []),
   ];
   return h("section", {}, h("h2", { class: "titled" }, say("place.to-do")), lines.length
     ? h("ul", { class: "to-do" }, lines.map(([words, href, link]) => h("li", {}, words, h("a", { class: "tap", href }, link, h("span", { class: "visually-hidden" }, `: ${words}`)))))

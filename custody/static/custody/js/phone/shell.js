@@ -5,7 +5,7 @@
 
 import * as outbox from "./outbox.js";
 
-const WORKER = "/work/worker.js";
+const WORKER = "/at-work/worker.js";
 
 /** Register it; `onNewer` hears that a newer version is there, and whether the outbox holds it back. */
 export async function startShell(onNewer) {
@@ -13,7 +13,7 @@ export async function startShell(onNewer) {
   if (!serviceWorker) return;
   const before = serviceWorker.controller;
   serviceWorker.addEventListener("controllerchange", () => { if (before && !isInHand()) location.reload(); });
-  const registration = await serviceWorker.register(WORKER, { scope: "/work/" }).catch(() => null);
+  const registration = await serviceWorker.register(WORKER, { scope: "/at-work/" }).catch(() => null);
   if (!registration || !before) return;
   const look = () => { if (registration.waiting) offer(registration.waiting, onNewer); };
   const follow = () => registration.installing?.addEventListener("statechange", look);

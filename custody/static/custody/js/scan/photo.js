@@ -2,7 +2,7 @@
 
 import { decode } from "./decoder.js";
 
-const ADDRESS = "/work/photo/";
+const ADDRESS = "/at-work/photo/";
 
 /** The texts in a photo; none where nobody finds any. @param {File} file @returns {Promise<string[]>} */
 export async function readPhoto(file) {
