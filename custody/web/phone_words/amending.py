@@ -43,7 +43,7 @@ WORDS = {
     "amending.both-stay": _(
         "The entry stays as it was signed, and this beside it: whoever reads the record sees both."
     ),
-    "amending.says": _("{people} put an entry right."),
+    "amending.says": _("An entry is put right by {people}."),
     "amending.says-member": _("{member}: {value}"),
     "amending.says-why": _("“{reason}”"),
     "amending.see-it": _("See the entry"),

@@ -10,8 +10,8 @@ WORDS = {
         "A photo of the seal, the damage or the paper says more than many words. It is signed for with the entry."
     ),
     "photos.caution": _(
-        "It cannot be taken back later. No voters, no marked ballots, no lists of voters, no badge or PIN in the picture. In some"
-        " places the law does not let anybody photograph here: when in doubt, ask the office first."
+        "It cannot be taken back. No voters, marked ballots, voter lists, badges or PINs in it. In some places the law forbids"
+        " photographs: ask the office first."
     ),
     "photos.take": _("Take a photo"),
     "photos.making-smaller": _("Making it smaller, and taking off where and when it was taken …"),

@@ -71,7 +71,7 @@ function findingStep() {
       if (!finding) {
         return void replace(host, h("p", {}, say("settling.none-chosen")), h("p", {}, h("a", { class: "button", href: "/findings/" }, say("settling.to-findings"))));
       }
-      const body = h("div");
+      const body = h("div", { class: "step-body" });
       replace(host, body);
       const draw = () => redraw(body, context.draft.about ? told(context.draft.about, context.world) : null, h("p", { class: "code hash soft" }, finding));
       draw();
