@@ -73,6 +73,12 @@ def get_names(
     )
 
 
+def list_sites(jurisdiction: str, codes: Iterable[str]) -> list[SiteName]:
+    """These places, those of them that the register has."""
+    rows = Site.objects.filter(jurisdiction=jurisdiction, code__in=sorted(codes)).values(*_SITE)
+    return [SiteName(**row) for row in rows]
+
+
 def item_name(row: Mapping[str, Any]) -> ItemName:
     return ItemName(**{**row, "seal_points": tuple(row["seal_points"]), "opens": tuple(row["opens"])})
 

@@ -6,6 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from custody.queries.entry import get_entry
+from custody.queries.findings import EVERYTHING, Wanted
 from custody.queries.shown import Shown
 from custody.web.access import may_see_people, page
 from custody.web.facts import heading, list_facts
@@ -17,7 +18,7 @@ def show_entry(request: HttpRequest, shown: Shown, entry_id: str) -> HttpRespons
     entry = get_entry(shown.log, entry_id) if shown.log else None
     if entry is None or shown.log is None:
         raise Http404(entry_id)
-    found = [each for each in find_findings(shown, shown.now, everything=True) if entry.id in each.entries]
+    found = find_findings(shown, shown.now, Wanted(entry=entry.id, statuses=EVERYTHING))
     names = name_all(shown, [entry, *found], personal=may_see_people(request, shown))
     context = {
         "shown": shown,

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 
 from custody.errors import CustodyError
 from custody.queries.entry import get_headlines
+from custody.queries.findings import Wanted
 from custody.queries.history import Event, History, Standing, get_history
 from custody.queries.names import ItemName, Names, find_items
 from custody.queries.outstanding import Holder
@@ -52,7 +53,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         history = get_history(shown.log, code, as_of=shown.now)
     except CustodyError as error:
         raise Http404(error.detail) from error
-    found = [each for each in find_findings(shown, shown.now) if history.item in each.items]
+    found = find_findings(shown, shown.now, Wanted(item=history.item))
     itself = ItemAsked(items=(history.item,))
     rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)
     names = name_all(shown, rows, personal=may_see_people(request, shown))

@@ -12,6 +12,7 @@ from custody.web import (
     items,
     people,
     photo,
+    rules,
     second_factor,
     start,
     work,
@@ -22,6 +23,8 @@ urlpatterns = [
     path("", start.start, name="start"),
     path("findings/", findings.list_findings, name="findings"),
     path("findings/<path:key>", findings.show_finding, name="finding"),
+    path("rules/", rules.show_rules, name="rules"),
+    path("rules/<slug:code>/", rules.show_rule, name="rule"),
     path("items/", items.find_item, name="items"),
     path("items/<str:code>/", items.show_item, name="item"),
     # What stands on a label, in whatever case a phone's camera hands it over. Answers without a redirect.

@@ -32,6 +32,8 @@ def paths(evening: Evening) -> dict[str, str]:
         "search": "/items/?q=BC0",
         "nothing found": "/items/?q=ZZZ",
         "entry": f"/entries/{evening.lone.id}/",
+        "rules": "/rules/",
+        "rule": "/rules/lone-custodian/",
         "sign-in": "/sign-in/",
         "not found": "/nowhere",
     }
