@@ -19,6 +19,14 @@ MEDIA_TYPE = "application/problem+json"
 STATUS = {"id-taken": HTTPStatus.CONFLICT, "too-large": HTTPStatus.REQUEST_ENTITY_TOO_LARGE}
 """Of refusals that have a status of their own; all others are 422."""
 
+PHOTO_STATUS = {
+    "photo-too-large": HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    "not-photo": HTTPStatus.UNPROCESSABLE_ENTITY,
+    "photo-tells": HTTPStatus.UNPROCESSABLE_ENTITY,
+    "other-photo": HTTPStatus.UNPROCESSABLE_ENTITY,
+    "photo-unnamed": HTTPStatus.FORBIDDEN,
+}
+
 logger = logging.getLogger(__name__)
 
 
@@ -58,7 +66,8 @@ def answer_problem(error: Exception, context: Mapping[str, Any]) -> Response:
         case CustodyError(code="no-item" | "no-log" | "no-jurisdiction" | "no-entry" | "no-tile" | "beyond-log"):
             response = _respond(problem(HTTPStatus.NOT_FOUND, error.code, error.detail))
         case CustodyError():
-            response = _respond(problem(HTTPStatus.CONFLICT, error.code, error.detail))
+            status = PHOTO_STATUS.get(error.code, HTTPStatus.CONFLICT)
+            response = _respond(problem(status, error.code, error.detail))
         case Http404():
             response = _respond(problem(HTTPStatus.NOT_FOUND, "not-found", "There is no such thing here."))
         case PermissionDenied():

@@ -18,6 +18,8 @@ from custody.queries.shown import Log, Shown
 
 PAGE = 100
 T = TypeVar("T")
+BETWEEN = " "
+"""Joins the parts of a cursor. It comes before every character of a code, so that the whole is in order where its parts are."""
 
 
 def log_of(request: Request) -> tuple[Shown, Log]:
@@ -63,6 +65,11 @@ def text_of(request: Request, name: str) -> str | None:
     if text is not None and "\0" in text:
         raise bad_parameter(name, "A zero character is in no code.")
     return text or None
+
+
+def cursor_of(*parts: str) -> str:
+    """The cursor of a row in a list that is sorted by these parts, one after another."""
+    return BETWEEN.join(parts)
 
 
 def answer_page(request: Request, rows: Sequence[T], cursor: Callable[[T], str], dump: Callable[[T], Any]) -> Response:

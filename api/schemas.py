@@ -76,6 +76,10 @@ ENTRIES_POST = extend_schema(
 )
 
 
+class PhotoAnswer(serializers.Serializer[Any]):
+    sha256 = serializers.CharField()
+
+
 def _query(name: str, what: str) -> OpenApiParameter:
     return OpenApiParameter(name, str, OpenApiParameter.QUERY, description=what)
 
@@ -97,7 +101,7 @@ CURSOR, NOW = _query("cursor", "From the address in `next`"), _query("now", "As 
 AS_OF, SITE = _query("as_of", "As of that time (YYYY-MM-DDTHH:MM:SSZ)"), _query("site", "Only of this place")
 ELECTION = _query("election", "Only of this election")
 
-ENTRY_GET = _get("One entry: its line, leaf, signers and findings", NOW)
+ENTRY_GET = _get("One entry: its line, leaf, members as amended, signers and findings", NOW)
 ITEMS_GET = _get(
     "Items of the register",
     _query("q", "Part of a code, tag, serial or description"),
@@ -121,6 +125,7 @@ FINDINGS_GET = _get(
     CURSOR,
     answer=PageAnswer,
 )
+FINDING_GET = _get("One finding, with the people who have a part in it", NOW, name="finding_retrieve")
 SEAL_GET = _get("The life of one seal number", NOW)
 CHECKPOINT_GET = _get("The log's signed checkpoint (C2SP tlog-checkpoint)", answer=_text("text/plain"))
 PROOF_GET = _get("Proof that an entry is in the log (C2SP tlog-proof)", answer=_text("text/plain"))
@@ -129,8 +134,19 @@ CONSISTENCY_GET = _get(
     _query("old", "Lines then"),
     _query("new", "Lines now"),
 )
-TILE_GET = _get("A tile of the tree, or a bundle of lines (C2SP tlog-tiles)", answer=_text("application/octet-stream"))
+TILE_GET = _get("A tile of the tree (C2SP tlog-tiles)", answer=_text("application/octet-stream"))
+BUNDLE_GET = _get("A bundle of lines (C2SP tlog-tiles)", answer=_text("application/octet-stream"))
 POCKET_GET = extend_schema(
     summary="What a phone needs to work at a place without a network",
     responses={200: OpenApiResponse(dict), **problems(401, 403, 404)},
+)
+PHOTO_PUT = extend_schema(
+    summary="Deliver a photo that an entry names by its SHA-256: its bytes, with nothing in them that tells where it was taken",
+    parameters=[_query("entry", "An entry on record that names it; takes the place of a token or a session")],
+    request={each: OpenApiTypes.BINARY for each in ("image/jpeg", "image/png", "image/webp")},
+    responses={
+        201: OpenApiResponse(PhotoAnswer, description="Kept now"),
+        200: OpenApiResponse(PhotoAnswer, description="Was there already"),
+        **problems(401, 403, 409, 413, 422, 429),
+    },
 )

@@ -103,6 +103,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",
+    "custody.web.access.Door",
 ]
 
 ROOT_URLCONF = "custody.urls"
@@ -119,6 +120,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "custody.web.context.rehearsal",
+                "custody.web.context.may",
             ],
             "builtins": ["custody.web.tags"],
         },
@@ -180,6 +182,10 @@ TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English"), ("es", "Español")]
 LOCALE_PATHS = [BASE_DIR / "custody" / "locale"]
+# The language that somebody chose. A phone's page sets it without the server: no secret.
+LANGUAGE_COOKIE_AGE = 365 * 86_400
+LANGUAGE_COOKIE_SAMESITE = "Lax"
+LANGUAGE_COOKIE_SECURE = CUSTODY_HTTPS
 
 STATIC_URL = "static/"
 STATIC_ROOT = CUSTODY_DATA / "static"
@@ -194,12 +200,14 @@ REST_FRAMEWORK = {
         "api.authentication.TokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
-    "DEFAULT_PERMISSION_CLASSES": ["api.permissions.MayRead"],
+    "DEFAULT_PERMISSION_CLASSES": ["api.permissions.HasRight"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     # A receiving station's desks share one address; a whole county's evening fits twice over.
-    "DEFAULT_THROTTLE_RATES": {"entries": "6000/min"},
+    "DEFAULT_THROTTLE_RATES": {"entries": "6000/min", "photos": "600/min"},
+    # Counted by the address that the proxy saw, or that we see. What a sender writes into X-Forwarded-For is no address.
+    "NUM_PROXIES": 1 if CUSTODY_HTTPS else 0,
     "EXCEPTION_HANDLER": "api.errors.answer_problem",
 }
 # A day's entries of a place without a network come in one request.

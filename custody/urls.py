@@ -8,7 +8,7 @@ from django.views.generic import RedirectView
 
 urlpatterns = [
     # One way in: the admin's own form knows no second factor.
-    path("admin/login/", RedirectView.as_view(pattern_name="sign-in", query_string=True)),
+    path("admin/login/", RedirectView.as_view(pattern_name="sign-in", query_string=True), name="admin-sign-in"),
     path("admin/", admin.site.urls),
     path("api/v1/", include("api.urls")),
     path("", include("custody.web.urls")),

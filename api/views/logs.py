@@ -11,14 +11,18 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.errors import bad_parameter
+from api.log import shown_for
 from api.parameters import named_log
-from api.schemas import CHECKPOINT_GET, CONSISTENCY_GET, PROOF_GET, TILE_GET
+from api.schemas import BUNDLE_GET, CHECKPOINT_GET, CONSISTENCY_GET, PROOF_GET, TILE_GET
 from custody import clock
 from custody.queries.proofs import get_tile, prove_consistency, prove_entry
+from custody.queries.rights import is_open
+from custody.queries.tokens import Access
 from custody.services.sign_checkpoint import sign_checkpoint
 
 TEXT = "text/plain; charset=utf-8"
-FOR_EVER = "public, max-age=31536000, immutable"
+BYTES = "application/octet-stream"
+FOR_EVER = "max-age=31536000, immutable"
 
 
 class Checkpoint(APIView):
@@ -56,10 +60,22 @@ class Consistency(APIView):
 
 
 class Tile(APIView):
-    """`…/tile/…`: hashes, or lines, of the tree."""
+    """`…/tile/{level}/…`: hashes of the tree."""
 
     @TILE_GET
     def get(self, request: Request, jurisdiction: str, log: str, path: str) -> HttpResponseBase:
         data = get_tile(named_log(request, jurisdiction, log), f"tile/{path}")
+        # What takes a token or a session is for whoever asked: no cache on the way may hand it to the next.
+        is_public = not isinstance(request.auth, Access) and is_open(shown_for(request))
         # A partial tile never changes either: of a longer log there is a wider one.
-        return HttpResponse(data, content_type="application/octet-stream", headers={"Cache-Control": FOR_EVER})
+        kept = f"{'public' if is_public else 'private'}, {FOR_EVER}"
+        return HttpResponse(data, content_type=BYTES, headers={"Cache-Control": kept})
+
+
+class Bundle(APIView):
+    """`…/tile/entries/…`: lines of the log as they are, for those alone who may read entries."""
+
+    @BUNDLE_GET
+    def get(self, request: Request, jurisdiction: str, log: str, path: str) -> HttpResponseBase:
+        data = get_tile(named_log(request, jurisdiction, log), f"tile/entries/{path}")
+        return HttpResponse(data, content_type=BYTES, headers={"Cache-Control": f"private, {FOR_EVER}"})

@@ -10,18 +10,20 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.errors import bad_parameter
-from api.parameters import answer_page, log_of, now_of, text_of
-from api.schemas import ENTRY_GET, FINDINGS_GET, OUTSTANDING_GET, SEAL_GET
+from api.parameters import answer_page, cursor_of, log_of, now_of, text_of
+from api.permissions import standing_for
+from api.schemas import ENTRY_GET, FINDING_GET, FINDINGS_GET, OUTSTANDING_GET, SEAL_GET
 from custody.queries.entry import get_entry, get_line
+from custody.queries.finding import get_finding
 from custody.queries.findings import EVERYTHING, RULE_CODES, Wanted, choose_findings, list_findings
 from custody.queries.moments import look_at
 from custody.queries.outstanding import OutstandingItem, list_outstanding
-from custody.queries.rights import may_see_people, visitor_of
+from custody.queries.rights import may_see_people
 from custody.queries.seals import get_seal_history
 
 
 class Entry(APIView):
-    """`/entries/{id}/`: the log line, its leaf, who signed, what was found."""
+    """`/entries/{id}/`: the log line, its leaf, what it says as amended, who signed, what was found."""
 
     @ENTRY_GET
     def get(self, request: Request, entry_id: str) -> Response:
@@ -35,6 +37,7 @@ class Entry(APIView):
             {
                 "line": get_line(log, entry.numbers[0]),
                 "leaf": entry.leaf,
+                "members": entry.members,
                 "signers": [
                     {"person": each.person, "keyid": each.keyid, "counts": each.counts == "counts"}
                     for each in entry.signatures
@@ -50,7 +53,7 @@ class Outstanding(APIView):
     @OUTSTANDING_GET
     def get(self, request: Request) -> Response:
         shown, log = log_of(request)
-        personal = may_see_people(visitor_of(request.user), shown)
+        personal = may_see_people(standing_for(request), shown)
         rows = list_outstanding(
             log, now=now_of(request, log), election=text_of(request, "election"), site=text_of(request, "site")
         )
@@ -62,7 +65,7 @@ class Outstanding(APIView):
 
 
 def _place(row: OutstandingItem) -> str:
-    return f"{row.election}/{row.site}/{row.kind}/{row.item}"
+    return cursor_of(row.election, row.site, row.kind, row.item)
 
 
 class Findings(APIView):
@@ -84,6 +87,18 @@ class Findings(APIView):
         )
         numbered = list(enumerate(rows))
         return answer_page(request, numbered, lambda row: f"{row[0]:08}", lambda row: row[1].as_json())
+
+
+class Finding(APIView):
+    """`/findings/{key}/`: one of them, and who has a part in it, so that others settle it."""
+
+    @FINDING_GET
+    def get(self, request: Request, key: str) -> Response:
+        _, log = log_of(request)
+        finding = get_finding(log, key, now=now_of(request, log))
+        if finding is None:
+            raise Http404(key)
+        return Response(finding.as_json())
 
 
 class Seal(APIView):

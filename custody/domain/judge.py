@@ -54,12 +54,12 @@ def settle(
         return Settled(status="cleared", by=cleared)
     if not settlement.resolutions:  # the usual case, in which nobody needs to be looked up
         return Settled(status="open")
-    involved = _involved(finding, lookup)
+    people = involved(finding, lookup)
     last: Resolution | None = None
     for said in settlement.resolutions:
         if finding.began is not None and said.by <= finding.began:
             continue
-        if any(_may_resolve(person, said, register) for person in said.people if person not in involved):
+        if any(_may_resolve(person, said, register) for person in said.people if person not in people):
             last = said
     if last is None:
         return Settled(status="open")
@@ -68,7 +68,8 @@ def settle(
     return Settled(status="resolved", by=last.by)
 
 
-def _involved(finding: Finding, lookup: Callable[[str], Recorded | None]) -> frozenset[str]:
+def involved(finding: Finding, lookup: Callable[[str], Recorded | None]) -> frozenset[str]:
+    """The people who have a part in what a finding rests on, and so cannot settle it. `lookup` gives entries on record."""
     people: set[str] = set()
     for entry_id in finding.entries:
         if (recorded := lookup(entry_id)) is not None:

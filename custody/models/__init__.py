@@ -8,4 +8,5 @@ from __future__ import annotations
 from custody.models import access as access
 from custody.models import derived as derived
 from custody.models import log as log
+from custody.models import night as night
 from custody.models import register as register

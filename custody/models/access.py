@@ -1,4 +1,4 @@
-"""Who may come in: tokens of programs, and challenges for signing in by badge. Not evidence, hence ordinary tables."""
+"""Who may come in: tokens of programs, and what signing in by badge leaves behind. Not evidence, hence ordinary tables."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class Token(models.Model):
 
 
 class Challenge(models.Model):
-    """A challenge that somebody may sign once to sign in by badge, until `expires` (Unix seconds)."""
+    """A challenge that signed somebody in by badge: until `expires` (Unix seconds) it would do so again, were it not known."""
 
     nonce = models.CharField(max_length=64, primary_key=True)
     jurisdiction = models.CharField(max_length=CODE)
@@ -60,3 +60,13 @@ class BadgeTries(models.Model):
 
     def __str__(self) -> str:
         return f"{self.jurisdiction}/{self.person}"
+
+
+class PageSettings(models.Model):
+    """What a jurisdiction's office has chosen for its pages."""
+
+    jurisdiction = models.CharField(max_length=CODE, primary_key=True)
+    public_view = models.BooleanField(default=False)
+
+    def __str__(self) -> str:
+        return self.jurisdiction

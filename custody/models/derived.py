@@ -126,3 +126,17 @@ class PlaceRow(DerivedRow):
     closed = models.BigIntegerField()
     last_here = models.BigIntegerField(null=True)
     deadline = models.BigIntegerField()
+
+
+class BackRow(DerivedRow):
+    """An item that a polling place owed and that came back, and when: what the curve of the night is drawn from."""
+
+    pk = models.CompositePrimaryKey("log_id", "election", "site", "item")
+    election = models.TextField()
+    site = models.TextField()
+    item = models.TextField()
+    kind = models.CharField(max_length=16)
+    back = models.BigIntegerField()
+
+    class Meta:
+        indexes = (models.Index(fields=["log", "item"], name="custody_back_item"),)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import qrcode
-from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_Q
+from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_L, ERROR_CORRECT_Q
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
@@ -41,10 +41,31 @@ def make_symbol(text: str) -> Symbol:
     """
     plain, stronger = _begin(text, ERROR_CORRECT_Q), _begin(text, ERROR_CORRECT_H)
     best = stronger if stronger.best_fit() == plain.best_fit() else plain
+    return _finish(text, best)
+
+
+def make_dense_symbol(text: str) -> Symbol:
+    """The smallest symbol of a longer text, at level L: for a screen or a fresh print, not for a label that wears."""
+    code = _begin(text, ERROR_CORRECT_L)
+    code.best_fit()
+    return _finish(text, code)
+
+
+def symbol_path(symbol: Symbol) -> str:
+    """The dark modules as an SVG path, one unit a module, quiet zone included."""
+    return "".join(
+        f"M{QUIET_MODULES + column} {QUIET_MODULES + row}h1v1h-1z"
+        for row, cells in enumerate(symbol.rows)
+        for column, dark in enumerate(cells)
+        if dark
+    )
+
+
+def _finish(text: str, code: qrcode.QRCode[Any]) -> Symbol:
     # The mask is searched for, as the standard asks (7.8.3), though that takes most of the time.
-    best.make(fit=False)
-    rows = tuple(tuple(bool(cell) for cell in row) for row in best.modules)
-    return Symbol(text=text, version=best.version, rows=rows)
+    code.make(fit=False)
+    rows = tuple(tuple(bool(cell) for cell in row) for row in code.modules)
+    return Symbol(text=text, version=code.version, rows=rows)
 
 
 def _begin(text: str, level: int) -> qrcode.QRCode[Any]:

@@ -22,7 +22,7 @@ from custody.projections.writing import write_entries, write_owed, write_states
 
 Row = Mapping[str, Any]
 
-DERIVED = ("onrecord", "version", "amendment", "findingrow", "withdrawn", "owedrow", "placerow")
+DERIVED = ("onrecord", "version", "amendment", "findingrow", "withdrawn", "owedrow", "backrow", "placerow")
 
 
 def apply(log: store.LogHead, register: Register, arrivals: Iterable[Recorded], *, fresh: Iterable[str]) -> Book:

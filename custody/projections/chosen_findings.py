@@ -38,6 +38,7 @@ class Wanted:
     item: str | None = None
     person: str | None = None
     entry: str | None = None
+    seal: str | None = None
     statuses: frozenset[str] = OPEN
 
     def fits(self, finding: Finding, status: str) -> bool:
@@ -51,11 +52,12 @@ class Wanted:
             and self.item in (None, *finding.items)
             and self.person in (None, *finding.people)
             and self.entry in (None, *finding.entries)
+            and self.seal in (None, *finding.seals)
         )
 
     def named(self) -> Iterator[Q]:
         """For each code that a finding must name: the rows whose text has it somewhere, as JSON quotes it."""
-        for code in filter(None, (self.item, self.person, self.entry)):
+        for code in filter(None, (self.item, self.person, self.entry, self.seal)):
             yield Q(body__contains=json.dumps(code, ensure_ascii=False))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,7 @@ from custody.domain.evaluate import place_day
 from custody.domain.state_codec import dump_state
 from custody.models.derived import FOREVER
 from custody.projections.findings import finding_row, settle_findings
-from custody.projections.writing import entry_row, owed_rows
+from custody.projections.writing import back_rows, entry_row, owed_rows
 
 Row = tuple[Any, ...]
 
@@ -38,7 +38,8 @@ def list_differences(log: store.LogHead, book: Book) -> list[Difference]:
         ("version", "key, time, entry_id, until, state", 3, _versions(book)),
         ("amendment", "target, entry_id", 2, _amendments(book)),
         ("findingrow", _FINDING, 2, _findings(log, book)),
-        ("owedrow", "election, site, item, kind, since, container, holder", 3, _owed(log, book)),
+        ("owedrow", "election, site, item, kind, since, container, holder", 3, _of_items(log, book, owed_rows)),
+        ("backrow", "election, site, item, kind, back", 3, _of_items(log, book, back_rows)),
         ("placerow", "election, site, closed, last_here, deadline", 2, _places(book)),
     ):
         found += _differ(table, keys, expected, _rows(log, table, columns))
@@ -94,10 +95,12 @@ def _findings(log: store.LogHead, book: Book) -> Iterator[Row]:
         yield finding_row(log, scope, finding, how)[1:]
 
 
-def _owed(log: store.LogHead, book: Book) -> Iterator[Row]:
+def _of_items(
+    log: store.LogHead, book: Book, rows_of: Callable[[store.LogHead, Book, str], Iterable[Row]]
+) -> Iterator[Row]:
     for key in book.tracks.known():
         if key.startswith("item:"):
-            for row in owed_rows(log, book, key.partition(":")[2]):
+            for row in rows_of(log, book, key.partition(":")[2]):
                 yield row[1:]
 
 

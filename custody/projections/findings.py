@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
+from django.db import connection
+
 from custody import store
 from custody.domain.book import Book
 from custody.domain.findings import Finding
@@ -117,6 +119,18 @@ def _journal(
             if each.finding.shown_from <= now and each.finding.key not in standing
         ],
     )
+
+
+def read_latest_findings(log: store.LogHead, election: str, *, until: int, most: int) -> list[StoredFinding]:
+    """The rows of the `most` keys whose open rows arose last, no later than `until`, in one election."""
+    sql = (
+        "SELECT key FROM custody_findingrow WHERE log_id = %s AND status = 'open' AND at <= %s AND election = %s"
+        " GROUP BY key ORDER BY MAX(at) DESC, key LIMIT %s"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [log.id, until, election, most])
+        keys = [key for (key,) in cursor.fetchall()]
+    return [each for each in _rows(log, "key", keys) if each.finding.shown_from <= until]
 
 
 def _rows(log: store.LogHead, column: str, wanted: Iterable[str]) -> list[StoredFinding]:

@@ -81,7 +81,8 @@ def entry_row(log: store.LogHead, book: Book, recorded: Recorded) -> tuple[Any, 
 
 
 def write_owed(log: store.LogHead, book: Book, also: Iterable[str] = ()) -> None:
-    """The owed list of every item whose state was written, of what lies in it, and of the items behind the keys `also`.
+    """The owed list of every item whose state was written, of what lies in it, and of the items behind the keys `also`; and
+    what of all that is back.
 
     What lies in a container is held by whoever holds the container, so that its rows follow those of the container.
     """
@@ -89,16 +90,40 @@ def write_owed(log: store.LogHead, book: Book, also: Iterable[str] = ()) -> None
     before, after = _world(book, book.tracks.stored), _world(book, book.tracks.last)
     removed: list[tuple[Any, ...]] = []
     added: list[tuple[Any, ...]] = []
+    returned: list[tuple[Any, ...]] = []
+    taken: list[tuple[Any, ...]] = []
     for code in after.with_contents(sorted(written | again)):
         old, new = _rows(log, book, before, code), _rows(log, book, after, code)
         if old != new or code in again:  # of those the register may have said something else before
             removed.extend([(log.id, code)] if old or code in again else ())
             added.extend(new)
+        was, now = _back(log, book, before, code), _back(log, book, after, code)
+        if was != now or code in again:
+            taken.extend([(log.id, code)] if was or code in again else ())
+            returned.extend(now)
     execute_many("DELETE FROM custody_owedrow WHERE log_id = %s AND item = %s", removed)
     insert_rows(
         "INSERT INTO custody_owedrow (log_id, election, site, item, kind, since, container, holder) VALUES {}",
         added,
     )
+    execute_many("DELETE FROM custody_backrow WHERE log_id = %s AND item = %s", taken)
+    insert_rows("INSERT INTO custody_backrow (log_id, election, site, item, kind, back) VALUES {}", returned)
+
+
+def back_rows(log: store.LogHead, book: Book, code: str) -> list[tuple[Any, ...]]:
+    """One row an election in which an item was owed and is back."""
+    return _back(log, book, _world(book, book.tracks.last), code)
+
+
+def _back(log: store.LogHead, book: Book, world: View, code: str) -> list[tuple[Any, ...]]:
+    item = book.register.items.get(code)
+    if item is None:
+        return []
+    return [
+        (log.id, owed.election, owed.site, code, item.kind.value, owed.back.time)
+        for owed in merge_owed(world.item(code))
+        if owed.back is not None
+    ]
 
 
 def owed_rows(log: store.LogHead, book: Book, code: str) -> list[tuple[Any, ...]]:

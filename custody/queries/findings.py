@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
+
 from custody import store
 from custody.domain.book import Book
 from custody.domain.day import place_clock
@@ -31,7 +33,7 @@ from custody.projections.chosen_findings import (
 from custody.projections.chosen_findings import (
     Wanted as Wanted,
 )
-from custody.projections.findings import settle_findings
+from custody.projections.findings import read_latest_findings, settle_findings
 from custody.queries.moments import Advance, Moment, look_at
 
 Stands = tuple[Finding, Settled]
@@ -109,6 +111,20 @@ def choose_findings(moment: Moment, wanted: Wanted) -> list[ListedFinding]:
     return sorted(listed, key=lambda each: (_ORDER[each.finding.severity], each.finding.at, each.finding.key))
 
 
+def list_latest_findings(log: store.LogHead, election: str, *, now: int, most: int) -> list[ListedFinding]:
+    """The open findings of an election that arose last, the latest first; as everything on record has it."""
+    stored = read_latest_findings(log, election, until=now, most=most)
+    standing = _merge((each.finding, each.settled) for each in stored)
+    opened = [(finding, settled) for finding, settled in standing if settled.status == "open"]
+    origins = {finding.origin for finding, _ in opened if finding.origin and finding.rule in WAITING_RULES}
+    clocks = _clocks_of_rows(PlaceRow.objects.filter(log_id=log.id, site__in=sorted(origins))) if origins else {}
+    listed = [
+        ListedFinding(finding=finding, settled=settled, waiting=is_waiting(finding, settled, clocks, now))
+        for finding, settled in opened
+    ]
+    return sorted(listed, key=lambda each: (-each.finding.at, _ORDER[each.finding.severity], each.finding.key))
+
+
 def _stand(moment: Moment, wanted: Wanted) -> list[Stands]:
     """The findings that arose by then and may be wanted, one a key, and how each stands."""
     if wanted.statuses == WITHDRAWN:
@@ -159,12 +175,14 @@ def _clocks(moment: Moment) -> Clocks:
     """The clocks of all polling places."""
     if moment.past is not None:
         return _clocks_of(moment.past)
-    rows = PlaceRow.objects.filter(log_id=moment.log.id).values_list(
-        "election", "site", "closed", "last_here", "deadline"
-    )
+    return _clocks_of_rows(PlaceRow.objects.filter(log_id=moment.log.id))
+
+
+def _clocks_of_rows(rows: QuerySet[PlaceRow]) -> Clocks:
+    values = rows.values_list("election", "site", "closed", "last_here", "deadline")
     return {
         (election, site): PlaceClock(closed=closed, last_here=last_here, deadline=deadline)
-        for election, site, closed, last_here, deadline in rows
+        for election, site, closed, last_here, deadline in values
     }
 
 

@@ -47,7 +47,7 @@ class Names:
     items: Mapping[str, ItemName] = field(default_factory=dict)
 
 
-_SITE = ("code", "name", "kind", "address", "phone")
+SITE_MEMBERS = ("code", "name", "kind", "address", "phone")
 ITEM_MEMBERS = ("code", "kind", "description", "serial", "tag", "home_site", "seal_points", "opens", "retired")
 
 
@@ -61,7 +61,7 @@ def get_names(
 ) -> Names:
     """The names of these codes; those of people only when `personal`."""
     wanted = sorted({code for code in sites if code})
-    places = Site.objects.filter(jurisdiction=jurisdiction, code__in=wanted).values(*_SITE) if wanted else ()
+    places = Site.objects.filter(jurisdiction=jurisdiction, code__in=wanted).values(*SITE_MEMBERS) if wanted else ()
     codes = sorted({code for code in items if code})
     known = Item.objects.filter(jurisdiction=jurisdiction, code__in=codes).values(*ITEM_MEMBERS) if codes else ()
     somebody = sorted(set(people)) if personal else []
@@ -71,12 +71,6 @@ def get_names(
         people=dict(values.values_list("person", "value")) if somebody else {},
         items={row["code"]: item_name(row) for row in known},
     )
-
-
-def list_sites(jurisdiction: str, codes: Iterable[str]) -> list[SiteName]:
-    """These places, those of them that the register has."""
-    rows = Site.objects.filter(jurisdiction=jurisdiction, code__in=sorted(codes)).values(*_SITE)
-    return [SiteName(**row) for row in rows]
 
 
 def item_name(row: Mapping[str, Any]) -> ItemName:

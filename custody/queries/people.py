@@ -10,7 +10,7 @@ from django.db.models import Q
 
 from custody.models.access import MOST_FAILURES, BadgeTries
 from custody.models.register import Assignment, Key, Person, PersonalValue, Site
-from custody.queries.pocket import find_election
+from custody.queries.places import find_election
 from custody.queries.shown import Shown
 
 PAGE = 100

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from custody import store
 from custody.models.derived import OnRecord, OwedRow, PlaceRow
 from custody.models.register import Election
+from custody.queries.shown import Shown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +34,16 @@ def get_current_election(log: store.LogHead) -> CurrentElection | None:
         polls_close=row.polls_close,
         return_deadline=row.return_deadline,
     )
+
+
+def find_election(shown: Shown) -> tuple[str, str] | None:
+    """Code and name of the election that is on: that of the last entry, else the one whose things come back next."""
+    current = get_current_election(shown.log) if shown.log else None
+    if current is not None:
+        return current.code, current.name
+    rows = Election.objects.filter(jurisdiction=shown.jurisdiction, retired=False).values_list("code", "name")
+    ahead = rows.filter(return_deadline__gte=shown.now).order_by("return_deadline", "code").first()
+    return ahead or rows.order_by("-return_deadline", "code").first()
 
 
 def list_active_places(log: store.LogHead, election: str) -> set[str]:

@@ -23,10 +23,10 @@ from custody.domain.states import ItemState
 from custody.domain.views import item_key
 from custody.domain.vocabulary import SiteKind
 from custody.models.derived import FOREVER, OnRecord, OwedRow
-from custody.models.register import Assignment, Election, Item, Key, Kit, PersonalValue, SealLot, Site
+from custody.models.register import Assignment, Item, Key, Kit, PersonalValue, SealLot, Site
 from custody.projections.reading import query_in
 from custody.projections.recorded_lines import record_lines
-from custody.queries.places import get_current_election
+from custody.queries.places import find_election
 from custody.queries.shown import Shown
 from custody.registers import get_register
 
@@ -52,16 +52,6 @@ def find_pocket_place(shown: Shown, code: str) -> PocketPlace | None:
     if row is None or election is None:
         return None
     return PocketPlace(site=row["code"], kind=row["kind"], election=election[0], election_name=election[1])
-
-
-def find_election(shown: Shown) -> tuple[str, str] | None:
-    """Code and name of the election that is on: that of the last entry, else the one whose things come back next."""
-    current = get_current_election(shown.log) if shown.log else None
-    if current is not None:
-        return current.code, current.name
-    rows = Election.objects.filter(jurisdiction=shown.jurisdiction, retired=False).values_list("code", "name")
-    ahead = rows.filter(return_deadline__gte=shown.now).order_by("return_deadline", "code").first()
-    return ahead or rows.order_by("-return_deadline", "code").first()
 
 
 def get_pocket(shown: Shown, place: PocketPlace) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,14 +13,20 @@ from custody.domain.policy import Policies
 from custody.domain.policy_document import dump_policy
 from custody.domain.register import Register
 from custody.domain.rules import RULE_SCOPES
+from custody.messages import all_messages
 from custody.messages.rules import RuleWords, all_rules, list_families
 from custody.models.derived import Amendment, OnRecord, PlaceRow
 from custody.registers import get_register
 
+_GAP = re.compile(r"\{\w+\}")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleShown:
-    """A rule in words, in the language in force. `scopes` says what it looks at, as `domain.rules.RULE_SCOPES` does."""
+    """A rule in words, in the language in force. `scopes` says what it looks at, as `domain.rules.RULE_SCOPES` does.
+
+    `says` are the words of its findings and what to do next, with gaps where a finding has its own.
+    """
 
     code: str
     title: str
@@ -28,6 +35,7 @@ class RuleShown:
     source: str
     severities: tuple[str, ...]
     scopes: tuple[str, ...]
+    says: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +79,14 @@ def _shown(code: str, words: RuleWords) -> RuleShown:
         source=str(words.source),
         severities=words.severities,
         scopes=RULE_SCOPES[code],
+        says=tuple(_says(code)),
     )
+
+
+def _says(code: str) -> Iterator[tuple[str, str]]:
+    for name, (what, then) in sorted(all_messages().items()):
+        if name.partition(".")[0] == code:
+            yield _GAP.sub("…", str(what)), _GAP.sub("…", str(then))
 
 
 def policy_of_rule(jurisdiction: str, code: str, now: int) -> PolicyInForce | None:

@@ -3,7 +3,8 @@
 1. each line by itself: canonical, its number and time, its entry, every signature by a key of the register;
 2. all lines together: numbers without a gap, each leaf and tree node as worked out from the bytes, the head's size;
 3. every checkpoint that the log signed, and one kept elsewhere: its signature, and the root at its size;
-4. the derived tables against a fresh derivation; the register's tables against the register's log.
+4. the derived tables against a fresh derivation; the register's tables against the register's log;
+5. every photo that was received: its bytes against the hash that was signed for.
 
 Nothing that the process remembers is believed: the register too is read from its log again. All is read at one moment, so
 that a log that grows meanwhile looks whole. A log whose end was cut off together with its checkpoints looks whole by
@@ -29,6 +30,7 @@ from custody.ledger.checkpoint import parse_checkpoint
 from custody.queries.verify_chain import Chain
 from custody.queries.verify_lines import Fault, Problem, begin, check_chunk, check_lines, parse_row
 from custody.queries.verify_notes import check_notes, sizes_of
+from custody.queries.verify_photos import check_photos
 from custody.queries.verify_tables import RegisterOnRecord, check_derived, check_register, check_strays, read_register
 from custody.registers import LOG as REGISTER
 
@@ -128,6 +130,7 @@ def _verify(log: store.LogHead, register: RegisterOnRecord, kept: str | None, ad
     if log.kind is store.LogKind.REGISTER:
         yield from check_register(log, register)
     yield from check_derived(log, register.register, chain.entries.values())
+    yield from check_photos(log, chain.entries.values())
 
 
 def _check_head(log: store.LogHead) -> Iterator[Problem]:

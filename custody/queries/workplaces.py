@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from custody.models.register import Assignment, Site
-from custody.queries.pocket import find_election
+from custody.queries.places import find_election
 from custody.queries.shown import Shown
 
 

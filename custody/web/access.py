@@ -1,4 +1,4 @@
-"""Who may read which page, and signing in by name and password."""
+"""The door of every page, by the table of rights; and signing in by name and password."""
 
 from __future__ import annotations
 
@@ -9,25 +9,87 @@ from typing import Any
 from csp.constants import SELF, WASM_UNSAFE_EVAL
 from csp.decorators import csp_update
 from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
-from django.core.exceptions import BadRequest
-from django.http import HttpRequest, HttpResponse
+from django.core.exceptions import BadRequest, PermissionDenied
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
 from django.utils.decorators import method_decorator
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_safe
 
 from custody.queries import rights
+from custody.queries.rights import Right, Standing
 from custody.queries.shown import Shown, get_shown
 from custody.web.phone_words import phone_words
 from custody.web.second_factor import SignInForm
 from custody.web.work import frame_data
 
 View = Callable[..., HttpResponse]
+_SHOWN, _STANDING = "custody_shown", "custody_standing"
 
 
 def may_see_people(request: HttpRequest, shown: Shown) -> bool:
     """Whether names and phone numbers of people are shown to whoever asks."""
-    return rights.may_see_people(rights.visitor_of(request.user), shown)
+    return rights.may_see_people(standing_for(request), shown)
+
+
+class Door:
+    """Middleware: lets through whom the table of rights gives an address, before any view is called.
+
+    The API has a door of its own, since a token is looked at there.
+    """
+
+    def __init__(self, get_response: View) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: View, arguments: Any, named_arguments: Any
+    ) -> HttpResponseBase | None:
+        assert request.resolver_match is not None
+        address = request.resolver_match.view_name
+        area = rights.area_of(address)
+        if address.startswith("api:") or (area is not None and area.is_for_everybody):
+            return None
+        standing = standing_for(request)
+        if standing.right(area) is not Right.NO:
+            return None
+        if address == "start" and standing.visitor.known:
+            return redirect("work" if standing.right(rights.AREAS["pocket"]) is not Right.NO else "public")
+        if address == "start" and standing.opened:
+            return redirect("public")
+        if standing.visitor.known:
+            raise PermissionDenied
+        return redirect_to_login(request.get_full_path())
+
+
+def shown_for(request: HttpRequest) -> Shown:
+    """The log that is shown; looked up once a request."""
+    known: Shown | None = getattr(request, _SHOWN, None)
+    if known is None:
+        known = get_shown()
+        setattr(request, _SHOWN, known)
+    return known
+
+
+def standing_for(request: HttpRequest) -> Standing:
+    """What whoever asks is towards the log that is shown; worked out once a request."""
+    known: Standing | None = getattr(request, _STANDING, None)
+    if known is None:
+        known = rights.standing_of(rights.visitor_of(request.user), shown_for(request))
+        setattr(request, _STANDING, known)
+    return known
+
+
+def own_only(request: HttpRequest, *, own: Callable[[Standing], bool]) -> None:
+    """Refuse whoever has the right for their own alone, where this is not. Raises `PermissionDenied`."""
+    assert request.resolver_match is not None
+    standing = standing_for(request)
+    right = standing.right(rights.area_of(request.resolver_match.view_name))
+    if right is Right.NO or (right is Right.OWN and not own(standing)):
+        raise PermissionDenied
 
 
 def page(view: View) -> View:
@@ -40,10 +102,7 @@ def page(view: View) -> View:
         # No code has one, and not every database can even be asked about it.
         if "\0" in request.path_info or any("\0" in value for value in request.GET.values()):
             raise BadRequest("A zero character in the address.")
-        shown = get_shown()
-        if not rights.may_read(rights.visitor_of(request.user), shown):
-            return redirect_to_login(request.get_full_path())
-        return view(request, shown, **arguments)
+        return view(request, shown_for(request), **arguments)
 
     return guarded
 

@@ -29,9 +29,9 @@ def challenge(request: HttpRequest) -> JsonResponse:
     """`{"person": code}` → the payload to be signed."""
     try:
         person = json.loads(request.read(MOST_BYTES))["person"]
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         person = None
-    if not isinstance(person, str) or not 0 < len(person) <= 64 or "\0" in person:
+    if not isinstance(person, str) or not 0 < len(person) <= 64 or not (person.isascii() and person.isprintable()):
         return _problem(HTTPStatus.BAD_REQUEST, "bad-request", _("The badge names nobody."))
     jurisdiction = get_shown().jurisdiction
     if is_badge_locked(jurisdiction, person):
@@ -43,13 +43,12 @@ def challenge(request: HttpRequest) -> JsonResponse:
 def answer(request: HttpRequest) -> JsonResponse:
     """The signed payload → a session; `{"next": address}` says where to go on."""
     try:
-        given = open_answer(request.read(MOST_BYTES), origin=_origin(request), now=clock.now())
-    except CustodyError as error:
-        return _problem(HTTPStatus.BAD_REQUEST, error.code, _("This took too long, or was sent before. Try once more."))
-    try:
+        given = open_answer(
+            request.read(MOST_BYTES), get_shown().jurisdiction, origin=_origin(request), now=clock.now()
+        )
         sign_in_by_badge(given, now=clock.now())
     except CustodyError as error:
-        return _locked() if error.code == "badge-locked" else _wrong()
+        return _not_signed_in(error.code)
     user = user_for(user_name(given.jurisdiction, given.person))
     if user is None:
         return _wrong()
@@ -72,6 +71,16 @@ def who(request: HttpRequest) -> JsonResponse:
 
 def _origin(request: HttpRequest) -> str:
     return f"{request.scheme}://{request.get_host()}"
+
+
+def _not_signed_in(code: str) -> JsonResponse:
+    match code:
+        case "badge-locked":
+            return _locked()
+        case "not-signed-in":
+            return _wrong()
+        case _:
+            return _problem(HTTPStatus.BAD_REQUEST, code, _("This took too long, or was sent before. Try once more."))
 
 
 def _wrong() -> JsonResponse:

@@ -206,7 +206,7 @@ def _bar(stretch: Stretch, times: Sequence[int], edges: Sequence[float], timezon
 def _ticks(times: Sequence[int], edges: Sequence[float], timezone: str) -> Iterable[Tick]:
     last_day, last_label = "", -100.0
     for instant, edge in zip(times[:-1], edges, strict=False):
-        day = date_format(local_time(instant, timezone), "j M")
+        day = date_format(local_time(instant, timezone), gettext("j M"))
         if day == last_day:
             continue
         label = day if edge - last_label >= LABEL_APART and edge <= 100 - LABEL_APART / 2 else ""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.translation import gettext as _t
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from custody.queries.outstanding import Holder
@@ -47,7 +47,6 @@ MEMBERS = (
     ("observers", _("Observers"), "people"),
     ("note", _("Note"), "text"),
     ("paper", _("Paper form"), "code"),
-    ("photos", _("Photos"), "codes"),
 )
 
 
@@ -59,10 +58,10 @@ def list_facts(members: Mapping[str, Any]) -> list[Fact]:
         if members.get(name)
     ]
     if members.get("transcriber"):
-        found.append(Fact(label=_t("Written over from paper by"), kind="people", value=[members["transcriber"]]))
+        found.append(Fact(label=gettext("Written over from paper by"), kind="people", value=[members["transcriber"]]))
     changes = [f"{name}: {_plain(value)}" for name, value in members.get("replaces", {}).items()]
     if changes:
-        found.append(Fact(label=_t("New values"), kind="codes", value=changes))
+        found.append(Fact(label=gettext("New values"), kind="codes", value=changes))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 from urllib.parse import urlencode
 
@@ -14,7 +15,7 @@ from django.utils.translation import ngettext
 from custody.queries.asked import item_code, plain_code
 from custody.queries.entry import list_entries
 from custody.queries.findings import EVERYTHING, Wanted, list_occurring
-from custody.queries.names import SiteName, list_sites
+from custody.queries.names import SiteName, get_names
 from custody.queries.rules import get_rule, policy_of_finding, rule_titles
 from custody.queries.shown import Shown
 from custody.web.access import may_see_people, page
@@ -67,7 +68,7 @@ def _filters(shown: Shown, chosen: dict[str, str], status: str) -> list[dict[str
     titles = rule_titles()
     rules = {*(occurring.rules if occurring else ()), *filter(None, [chosen["rule"]])}
     codes = {*(occurring.sites if occurring else ()), *filter(None, [chosen["site"]])}
-    known = {each.code: each for each in list_sites(shown.jurisdiction, codes)}
+    known = get_names(shown.jurisdiction, sites=codes, personal=False).sites
     statuses = [("open", _("open")), ("waiting", _("open and waiting"))]
     statuses += [(name, str(words).lower()) for name, words in STATUSES.items() if name != "open"]
     any_of = [("", _("any"))]
@@ -88,7 +89,7 @@ def _select(name: str, label: str, chosen: str, choices: list[tuple[str, str]]) 
     return {"name": name, "label": label, "chosen": chosen, "choices": choices}
 
 
-def _site(code: str, known: dict[str, SiteName]) -> tuple[str, str]:
+def _site(code: str, known: Mapping[str, SiteName]) -> tuple[str, str]:
     return code, f"{known[code].name} ({code})" if code in known else code
 
 

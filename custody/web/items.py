@@ -8,20 +8,22 @@ from itertools import chain, pairwise
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 
+from custody.domain.vocabulary import CONTAINER_KINDS
 from custody.errors import CustodyError
 from custody.queries.entry import get_headlines
 from custody.queries.findings import Wanted
 from custody.queries.history import Event, History, Standing, get_history
-from custody.queries.names import ItemName, Names, find_items
+from custody.queries.names import ItemName, Names
 from custody.queries.outstanding import Holder
+from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
 from custody.web import words
-from custody.web.access import may_see_people, page
+from custody.web.access import may_see_people, own_only, page
 from custody.web.band import draw_band
 from custody.web.facts import heading
-from custody.web.listing import find_findings, name_all
+from custody.web.listing import Named, find_findings, name_all
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,16 +38,6 @@ class EventShown:
 
 
 @page
-def find_item(request: HttpRequest, shown: Shown) -> HttpResponse:
-    asked = request.GET.get("q", "").strip()
-    found = find_items(shown.jurisdiction, asked)
-    if len(found) == 1:
-        return redirect("item", code=found[0].code)
-    context = {"shown": shown, "now": shown.now, "section": "items", "asked": asked, "found": found}
-    return render(request, "items/search.html", context)
-
-
-@page
 def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     if shown.log is None:
         raise Http404(code)
@@ -53,12 +45,13 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         history = get_history(shown.log, code, as_of=shown.now)
     except CustodyError as error:
         raise Http404(error.detail) from error
+    own_only(request, own=lambda standing: is_own_item(standing, shown, history.item, history.now.holder))
     found = find_findings(shown, shown.now, Wanted(item=history.item))
-    itself = ItemAsked(items=(history.item,))
+    itself = Named(items=(history.item,))
     rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)
     names = name_all(shown, rows, personal=may_see_people(request, shown))
     item = names.items.get(history.item)
-    register = name_all(shown, [ItemAsked(items=item.opens, site=item.home_site)], personal=False) if item else Names()
+    register = name_all(shown, [Named(items=item.opens, site=item.home_site)], personal=False) if item else Names()
     context = {
         "shown": shown,
         "section": "items",
@@ -68,6 +61,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         ),
         "item": item or ItemName(code=history.item),
         "on_register": item is not None,
+        "is_container": item is not None and item.kind in CONTAINER_KINDS,
         "current": history.now,
         "seals_now": _seals_now(item, history.now),
         "findings": found,
@@ -81,14 +75,6 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         ),
     }
     return render(request, "items/item.html", context)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ItemAsked:
-    """Codes whose names a page needs beyond what its rows mention."""
-
-    items: tuple[str, ...] = ()
-    site: str | None = None
 
 
 def _seals_now(item: ItemName | None, now: Standing) -> list[tuple[str, str | None]]:

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from custody.queries.findings import ListedFinding, Wanted, choose_findings
+from custody.queries.findings import ListedFinding, Wanted, choose_findings, list_latest_findings
 from custody.queries.moments import look_at
 from custody.queries.names import Names, get_names
+from custody.queries.outstanding import Holder
 from custody.queries.shown import Shown
 
 SEVERITIES = ("critical", "warning", "notice")
@@ -42,6 +43,15 @@ class FindingRow:
         return self.listed.next
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """Codes whose names a page needs beyond what its rows mention; `holder` is a party."""
+
+    items: tuple[str, ...] = ()
+    site: str | None = None
+    holder: Holder | None = None
+
+
 OPEN = Wanted()
 
 
@@ -54,6 +64,13 @@ def find_findings(shown: Shown, now: int, wanted: Wanted = OPEN) -> list[Finding
         return []
     rows = [_row(each) for each in choose_findings(look_at(shown.log, now), wanted)]
     return sorted(rows, key=lambda each: (SEVERITIES.index(each.severity), -each.at, each.key))
+
+
+def list_latest(shown: Shown, election: str, most: int) -> list[FindingRow]:
+    """The open findings of an election that arose last, the latest first."""
+    if shown.log is None:
+        return []
+    return [_row(each) for each in list_latest_findings(shown.log, election, now=shown.now, most=most)]
 
 
 def _row(listed: ListedFinding) -> FindingRow:

@@ -12,8 +12,6 @@ from zoneinfo import ZoneInfo
 
 from csp.constants import WASM_UNSAFE_EVAL
 from csp.decorators import csp_update
-from django.contrib.auth.views import redirect_to_login
-from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.templatetags.static import static
@@ -23,11 +21,11 @@ from django.views.decorators.http import require_POST, require_safe
 from custody import clock
 from custody.errors import CustodyError
 from custody.queries.people import get_person, is_locked_out, list_people
-from custody.queries.rights import visitor_of
-from custody.queries.shown import Shown, get_shown
+from custody.queries.shown import Shown
 from custody.services.enrol_key import enrol_key
 from custody.services.revoke_keys import revoke_keys
 from custody.services.sign_in import lift_badge_lock
+from custody.web.access import shown_for
 from custody.web.work import frame_data
 
 View = Callable[..., HttpResponse]
@@ -42,11 +40,7 @@ def office(view: View) -> View:
     @wraps(view)
     @never_cache
     def guarded(request: HttpRequest, **arguments: Any) -> HttpResponse:
-        if not request.user.is_authenticated:
-            return redirect_to_login(request.get_full_path())
-        if not visitor_of(request.user).staff:
-            raise PermissionDenied
-        return view(request, get_shown(), **arguments)
+        return view(request, shown_for(request), **arguments)
 
     return guarded
 
@@ -75,7 +69,7 @@ def enrol(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         public_key = json.loads(request.read(MOST_BYTES))["public_key"]
         if not isinstance(public_key, str):
             raise TypeError(public_key)
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         return JsonResponse({"detail": "There is no public key."}, status=HTTPStatus.BAD_REQUEST)
     try:
         enrol_key(shown.jurisdiction, code, public_key, user=_user(request), now=clock.now())

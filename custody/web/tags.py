@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils.formats import date_format
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
-from django.utils.translation import gettext, ngettext
+from django.utils.translation import get_language, gettext, ngettext
 
 from custody.web import words
 
@@ -76,7 +76,16 @@ def say_time(instant: int, timezone: str, *, now: int | None = None) -> str:
     """`Tue 3 Nov 2026, 21:25 CST`; without the year where it is that of `now`."""
     local = local_time(instant, timezone)
     this_year = now is not None and local_time(now, timezone).year == local.year
-    return f"{date_format(local, 'D j M, H:i' if this_year else 'D j M Y, H:i')} {say_zone(local)}"
+    # Translators: a pattern of Django's template filter "date".
+    pattern = gettext("D j M, H:i") if this_year else gettext("D j M Y, H:i")
+    return f"{date_format(local, pattern)} {say_zone(local)}"
+
+
+@register.simple_tag
+def page_language() -> str:
+    """The page's language for browsers (BCP 47). Spanish as in the United States: scripts say times and zones by it."""
+    language = get_language() or "en"
+    return "es-US" if language == "es" else language
 
 
 @register.simple_tag(takes_context=True)
@@ -129,6 +138,13 @@ def site(context: template.Context, code: str) -> SafeString | str:
 
 
 @register.simple_tag(takes_context=True)
+def place_phone(context: template.Context, code: str) -> str:
+    """The number of a place itself, or nothing."""
+    known = context["names"].sites.get(code)
+    return known.phone if known else ""
+
+
+@register.simple_tag(takes_context=True)
 def item(context: template.Context, code: str, *, kind: bool = True) -> SafeString:
     """A link to an item, with its kind in words beside it; a code that the register does not know, as it is."""
     known = context["names"].items.get(code)
@@ -136,6 +152,12 @@ def item(context: template.Context, code: str, *, kind: bool = True) -> SafeStri
         return format_html('<span class="code">{}</span>', code)
     link = format_html('<a class="code" href="{}">{}</a>', reverse("item", args=[code]), code)
     return format_html("{} {}", link, words.word(known.kind)) if kind else link
+
+
+@register.simple_tag
+def seal(number: str) -> SafeString:
+    """A seal number in groups of digits, with a link to its life."""
+    return format_html('<a class="code" href="{}">{}</a>', reverse("seal", args=[number]), groups(number))
 
 
 @register.simple_tag

@@ -27,6 +27,7 @@ from custody.web.phone_words import StrOrPromise, phone_words
 ACTS: dict[str, StrOrPromise] = {
     "hand-over": _("Hand over"),
     "receive": _("Receive"),
+    "return-desk": _("Return desk"),
     "apply-seals": _("Put seals on"),
     "read-seals": _("Read seals"),
     "remove-seals": _("Take seals off"),
@@ -35,6 +36,8 @@ ACTS: dict[str, StrOrPromise] = {
     "count": _("Count"),
     "steps": _("Steps of opening and closing"),
     "incident": _("Report an incident"),
+    "settle": _("Settle a finding"),
+    "amend": _("Put an entry right"),
 }
 """Each act that is done and signed at a place, with the title of its page."""
 

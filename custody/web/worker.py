@@ -12,6 +12,7 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse
 from django.templatetags.static import static
+from django.utils.translation import get_language
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
@@ -25,8 +26,16 @@ NOT_AT_WORK = {SOURCE, f"{SCRIPTS}/pages/enrol.js", f"{SCRIPTS}/pages/sign_in.js
 @require_safe
 @cache_control(no_cache=True)
 def worker(request: HttpRequest) -> HttpResponse:
-    """The script. It is another one whenever a file of the list is: then a browser takes it for a newer version."""
-    known = {"VERSION": version(settings.CUSTODY_REHEARSAL), "FILES": sorted(list_files())}
+    """The script. It is another one whenever a file of the list is: then a browser takes it for a newer version.
+
+    So it is in another language, which it asks all frames for: those that it keeps never come in two.
+    """
+    language = get_language() or settings.LANGUAGE_CODE
+    known = {
+        "VERSION": version(settings.CUSTODY_REHEARSAL, language),
+        "LANGUAGE": language,
+        "FILES": sorted(list_files()),
+    }
     before = "".join(f"const {name} = {json.dumps(value, indent=0)};\n" for name, value in known.items())
     text = before + _read(SOURCE).decode()
     return HttpResponse(text, content_type="text/javascript; charset=utf-8")
@@ -40,12 +49,12 @@ def list_files() -> Iterator[str]:
 
 
 @cache
-def version(rehearsal: str) -> str:
-    """A hash of everything on the list as this program has it: files, and the code and words that the frames are made of."""
+def version(rehearsal: str, language: str) -> str:
+    """A hash of everything on the list, as this program has it in a language: files, and what the frames are made of."""
     program = Path(work.__file__).resolve().parents[1]
     sources = [*program.rglob("*.py"), *program.rglob("*.mo"), *work.list_templates()]
     files = [_read(path) for path in (SOURCE, *_paths())] + [path.read_bytes() for path in sorted(sources)]
-    parts = [rehearsal.encode(), *files]
+    parts = [rehearsal.encode(), language.encode(), *files]
     return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()[:16]
 
 

@@ -12,6 +12,7 @@ from django.db import connections, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.test import Client
 from pytest_django.fixtures import Settings
+from rest_framework.throttling import ScopedRateThrottle
 
 from custody import store
 from tests.web.evening import DRILL
@@ -159,10 +160,28 @@ def test_two_at_once_are_one_line(own_database: BaseDatabaseWrapper, settings: S
 
 
 def test_too_many_deliveries_are_asked_to_wait(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
-    from rest_framework.throttling import ScopedRateThrottle
-
     monkeypatch.setattr(ScopedRateThrottle, "THROTTLE_RATES", {"entries": "2/min"})
     statuses = [post(envelope(deed)) for deed in world.log[:3]]
     assert [each.status_code for each in statuses] == [201, 201, 429]
     assert 0 < int(statuses[2]["Retry-After"]) <= 61
     assert statuses[2].json()["code"] == "throttled"
+
+
+def test_a_sender_is_known_by_its_address_whatever_it_says(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """X-Forwarded-For is what a sender wrote, where no proxy is said to be in front."""
+    monkeypatch.setattr(ScopedRateThrottle, "THROTTLE_RATES", {"entries": "2/min"})
+    bodies = [json.dumps(envelope(deed)) for deed in world.log[:3]]
+    statuses = [
+        Client().post(ADDRESS, body, content_type="application/json", headers={"X-Forwarded-For": f"192.0.2.{place}"})
+        for place, body in enumerate(bodies)
+    ]
+    assert [each.status_code for each in statuses] == [201, 201, 429]
+
+
+@pytest.mark.parametrize(("lines", "status"), [(2_000, 207), (2_001, 413), (1_000_000, 413)])
+@pytest.mark.parametrize("line", [b"", b"{}"], ids=["blank", "short"])
+def test_a_batch_is_counted_before_it_is_taken_apart(world: World, line: bytes, lines: int, status: int) -> None:
+    """Blank lines count as well: they cost as much to look at. A newline at the end begins no further line (JSON lines)."""
+    answer = post((line + b"\n") * lines, "application/x-ndjson")
+    assert answer.status_code == status
+    assert len(answer.json()) == (6 if status == 413 else 0 if line == b"" else lines)

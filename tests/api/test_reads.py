@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,6 +14,8 @@ from django.core.management import call_command
 from django.test import Client
 from pytest_django.fixtures import Settings
 
+from api import parameters
+from api.views import record
 from custody import store
 from custody.domain.instants import dump_instant
 from custody.keys import log_vkey
@@ -21,6 +24,8 @@ from custody.ledger.canonical import dump_canonical
 from custody.ledger.checkpoint import verify_checkpoint
 from custody.ledger.proof import verify_proof
 from custody.ledger.tiles import Tile, parse_bundle, parse_tile
+from custody.queries.logs import find_log
+from custody.queries.outstanding import list_outstanding
 from tests.web.evening import DRILL, Evening
 from tests.world_register import JURISDICTION
 
@@ -86,7 +91,8 @@ def test_holdings_are_those_of_the_histories(client: Client, evening: Evening) -
 
 def test_an_entry_shows_its_line_leaf_signers_and_findings(client: Client, evening: Evening) -> None:
     document = get(client, f"/entries/{evening.lone.id}/").json()
-    assert document.keys() == {"line", "leaf", "signers", "findings"}
+    assert document.keys() == {"line", "leaf", "members", "signers", "findings"}
+    assert document["members"] == evening.lone.payload
     assert merkle.leaf_hash(dump_canonical(document["line"])).hex() == document["leaf"]
     assert sorted(each["person"] for each in document["signers"]) == sorted(evening.lone.signers)
     assert {each["rule"] for each in document["findings"]} >= {"signer-missing"}
@@ -169,6 +175,41 @@ def test_a_log_is_read_by_its_own_token_alone(client: Client, evening: Evening, 
     assert get(client, f"/logs/{JURISDICTION}/{DRILL}/checkpoint").status_code == 200
 
 
+def test_no_cache_on_the_way_keeps_what_not_everybody_may_read(
+    client: Client, evening: Evening, settings: Settings
+) -> None:
+    """RFC 9111: `public` lets a shared cache keep even what was asked for with a token, and hand it to anybody (3.5, 5.2.2.9)."""
+    tile = f"/logs/{JURISDICTION}/{DRILL}/tile/0/000.p/1"
+    for path in (
+        "/findings/",
+        "/sites/P02/pocket/",
+        f"/entries/{evening.lone.id}/",
+        f"/logs/{JURISDICTION}/{DRILL}/proof/x",
+    ):
+        assert {"no-store", "private"} <= set(get(client, path)["Cache-Control"].split(", ")), path
+    assert get(client, tile)["Cache-Control"].split(", ")[0] == "public"
+    get_user_model().objects.create_user("clerk", password=PASSWORD)
+    asked = {"Authorization": f"Bearer {token('read', '--rehearsal', DRILL)}"}
+    assert get(client, tile, **asked)["Cache-Control"].split(", ")[0] == "private"
+    settings.CUSTODY_REHEARSAL = ""
+    assert get(client, tile, **asked)["Cache-Control"].split(", ")[0] == "private"
+
+
+def test_pages_follow_the_order_of_the_list_where_one_code_begins_another(
+    client: Client, evening: Evening, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """P02 comes before P02-A in a list by place: a page that ends with P02 leads on to P02-A, and nothing comes twice."""
+    rows = list_outstanding(find_log(JURISDICTION, DRILL), now=evening.now)[:3]
+    places = ("P02", "P02-A", "P02-B")
+    monkeypatch.setattr(
+        record,
+        "list_outstanding",
+        lambda *_, **__: [replace(row, site=site) for row, site in zip(rows, places, strict=True)],
+    )
+    monkeypatch.setattr(parameters, "PAGE", 1)
+    assert [each["site"] for each in pages(client, "/outstanding/")] == list(places)
+
+
 def test_a_token_for_reading_records_nothing(client: Client, evening: Evening) -> None:
     get_user_model().objects.create_user("clerk", password=PASSWORD)
     body = json.dumps(evening.lone.envelope())
@@ -220,11 +261,14 @@ def test_every_address_is_described(client: Client, evening: Evening) -> None:
         "/holdings/",
         "/outstanding/",
         "/findings/",
+        "/findings/{key}/",
         "/seals/{number}/",
         "/sites/{code}/pocket/",
+        "/photos/{sha256}",
         "/logs/{jurisdiction}/{log}/checkpoint",
         "/logs/{jurisdiction}/{log}/proof/{entry_id}",
         "/logs/{jurisdiction}/{log}/consistency",
+        "/logs/{jurisdiction}/{log}/tile/entries/{path}",
         "/logs/{jurisdiction}/{log}/tile/{path}",
     }
     posted = document["paths"][f"{API}/entries/"]["post"]["responses"]

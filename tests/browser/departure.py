@@ -29,6 +29,7 @@ NAMES = {
     "DRIVER-2-P01": "Birk Saddleham",
     "DESK-1": "Hazel Bramblewick",
     "DESK-2": "Rowan Fernlee",
+    "OFFICE-1": "Wren Larkham",
 }
 CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 DEMO_BADGES = Path(__file__).resolve().parents[2] / "fixtures_demo" / "badges.csv"

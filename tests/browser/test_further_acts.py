@@ -219,6 +219,11 @@ def test_an_incident_is_reported(worker: Worker, departure: Departure) -> None:
             expect(worker.box(person)).to_be_checked()
         worker.go_on()
 
-    members = worker.do("incident", "What happened?", worker.choose("Other"), worker.things(), words, who)
+    def no_photo() -> None:
+        worker.title("Photos, if they help")
+        worker.go_on()
+
+    members = worker.do("incident", "What happened?", worker.choose("Other"), worker.things(), words, no_photo, who)
     assert (members["kind"], members["category"], members["note"]) == ("incident", "other", "The door was open at six.")
     assert members["items"] == []
+    assert "photos" not in members

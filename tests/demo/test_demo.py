@@ -31,6 +31,7 @@ from custody.models.derived import Withdrawn
 from custody.models.log import LogKind
 from custody.projections.apply import derive_log
 from custody.projections.compare import Difference, list_differences
+from custody.queries.night import Night, PlaceState, get_night
 from fixtures_demo.build import expected, open_log, put_lines, put_register
 from fixtures_demo.county import ELECTION, JURISDICTION
 from fixtures_demo.night import tell
@@ -56,6 +57,7 @@ class Shown:
     size: int
     book: Book
     withdrawn: list[Told]
+    night: Night
     differences: list[Difference] = field(default_factory=list)
 
 
@@ -68,12 +70,15 @@ def shown(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator
         put_lines(line for line in tell(START) if line.received <= START)
         log = open_log()
         book = derive_log(log, registers.get_register(JURISDICTION))
+        night = get_night(store.open_log(log.jurisdiction, log.name), now=START)
+        assert night is not None
         rows = [json.loads(body) for body in Withdrawn.objects.filter(log_id=log.id).values_list("body", flat=True)]
         yield Shown(
             root=store.root_of(log, log.size).hex(),
             kind=log.kind,
             size=log.size,
             book=book,
+            night=night,
             withdrawn=[(row["rule"], row["site"], "withdrawn") for row in rows],
             differences=list_differences(log, book),
         )
@@ -242,3 +247,15 @@ def test_the_time_zone_is_where_its_name_says() -> None:
         times = times_of(START + hour * HOUR)
         there = datetime.fromtimestamp(times.start, ZoneInfo(times.zone))
         assert there.strftime("%Y-%m-%dT%H:%M") == times.local(times.start)
+
+
+def test_the_night_office_sees_each_place_as_the_story_has_it(shown: Shown) -> None:
+    """One box of P12 is still in a car; P07 and P09 lack a device, P10 and P11 an envelope and the keys; P18 never arrived."""
+    short = {"P07", "P09", "P10", "P11"}
+    states = {place.site: place.state for place in shown.night.places}
+    story = dict.fromkeys(IN, PlaceState.IN) | dict.fromkeys(short | set(CLOSING), PlaceState.AT_WORK)
+    story |= dict.fromkeys(ON_THE_WAY, PlaceState.ON_THE_WAY) | {"P12": PlaceState.ON_THE_WAY}
+    assert states == story | {"P18": PlaceState.OVERDUE} | dict.fromkeys(SILENT, PlaceState.SILENT)
+    assert {place.site: place.owed for place in shown.night.places if place.site in {*short, "P12"}} == dict.fromkeys(
+        {*short, "P12"}, 1
+    )

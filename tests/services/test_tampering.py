@@ -193,6 +193,7 @@ DERIVED: dict[str, tuple[tuple[str, ...], dict[str, Any]]] = {
     "findingrow": (("scope", "key"), {"at": 3, "status": "cleared", "severity": "notice", "body": "{}"}),
     "amendment": (("target", "entry_id"), {}),
     "owedrow": (("election", "site", "item"), {"since": 3, "container": "XX", "holder": "[]"}),
+    "backrow": (("election", "site", "item"), {"back": 3, "kind": "XX"}),
     "placerow": (("election", "site"), {"closed": 3, "deadline": 5}),
 }
 

@@ -32,16 +32,19 @@ class Evening:
     explained: Deed
 
 
-def make_evening(*, log: str = DRILL, places: int = 2) -> Evening:
-    """Everything but the first place is still on its way at 22:00."""
-    world = World(places=places, log=f"{JURISDICTION}/{log}")
+def make_evening(*, log: str = DRILL, places: int = 2, register_of: int | None = None) -> Evening:
+    """`register_of` places are on the register, if more than have anything on record.
+
+    Everything but the first place is still on its way at 22:00.
+    """
+    world = World(places=register_of or places, log=f"{JURISDICTION}/{log}")
     world.until("P01", "bring_back")
     desk = world.party("receiving_clerk")
     box = world.kits["P01"].containers[0]
     misread = world.inspect([reading(box, "front", "S0099999")], desk)
     put_right = world.inspect([box], desk)
     lone = world.log[-1]
-    for place in world.places[1:]:
+    for place in world.places[1:places]:
         world.until(place, "pack_for_return")
         chief, drivers = world.chief(place), world.drivers(place)
         signed_by = [*chief["people"], drivers["people"][0]]

@@ -18,6 +18,7 @@ from pytest_django.fixtures import Settings
 from custody import clock
 from custody.ledger.canonical import dump_canonical
 from custody.ledger.envelope import PAYLOAD_TYPE, dump_envelope, sign_envelope
+from custody.models.access import Challenge
 from custody.models.register import Key
 from custody.services.sign_in import PAYLOAD_TYPE as SIGN_IN
 from tests.web.evening import Evening
@@ -84,6 +85,59 @@ def test_a_challenge_ends_after_two_minutes(client: Client, evening: Evening, mo
     members = ask(client)
     monkeypatch.setattr(clock, "now", lambda: evening.now + 120)
     assert answer(client, members, PERSON).json()["code"] == "stale-challenge"
+
+
+def test_a_challenge_of_another_installation_is_none(client: Client, evening: Evening, settings: Settings) -> None:
+    """The nonce is authenticated with a secret of the installation: without it nobody makes one."""
+    members = ask(client)
+    settings.SECRET_KEY = "another " * 8
+    assert answer(client, members, PERSON).json()["code"] == "stale-challenge"
+
+
+def test_however_many_challenges_are_asked_for_nothing_is_kept(client: Client, evening: Evening) -> None:
+    """Whoever asks needs no account: what is kept must not grow by asking. A sign-in leaves a row until its challenge ends."""
+    asked = [ask(client, f"NOBODY-{number}") for number in range(20)]
+    assert len({each["nonce"] for each in asked}) == 20
+    assert Challenge.objects.count() == 0
+    members = ask(client)
+    assert answer(client, members, PERSON).status_code == 200
+    assert list(Challenge.objects.values_list("nonce", "person")) == [(members["nonce"], PERSON)]
+
+
+def test_what_is_kept_of_a_sign_in_goes_when_its_challenge_has_ended(
+    client: Client, evening: Evening, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answer(client, ask(client), PERSON)
+    monkeypatch.setattr(clock, "now", lambda: evening.now + 120)
+    later = ask(client)
+    assert answer(Client(), later, PERSON).status_code == 200
+    assert list(Challenge.objects.values_list("nonce", flat=True)) == [later["nonce"]]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        "",
+        "[]",
+        "null",
+        '{"person": 1}',
+        '{"person": ""}',
+        '{"person": "\\ud800"}',
+        '{"person": "A\\u0000"}',
+        "[" * 4_000,
+    ],
+    ids=["nothing", "a list", "null", "a number", "empty", "half a character", "a zero", "deep"],
+)
+def test_asking_for_nobody_is_a_bad_request(client: Client, evening: Evening, body: str) -> None:
+    """RFC 8259 lets a string hold half a character, which no database takes; and nesting may be of any depth."""
+    asked = client.post("/sign-in/challenge/", body, content_type="application/json")
+    assert (asked.status_code, asked.json()["code"]) == (400, "bad-request")
+
+
+@pytest.mark.parametrize("nonce", [1, True, ["a"], {}, "", "\0", "0" * 64])
+def test_an_answer_with_an_odd_nonce_is_stale(client: Client, evening: Evening, nonce: Any) -> None:
+    done = answer(client, {**ask(client), "nonce": nonce}, PERSON)
+    assert (done.status_code, done.json()["code"]) == (400, "stale-challenge")
 
 
 def test_another_persons_key_or_two_keys_sign_nobody_in(client: Client, evening: Evening) -> None:

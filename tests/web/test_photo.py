@@ -11,8 +11,8 @@ import numpy
 import pytest
 import qrcode
 import zxingcpp
-from django.test import Client
-from PIL import Image
+from django.test import Client, RequestFactory
+from PIL import Image, ImageOps
 
 from custody.web import photo
 
@@ -66,24 +66,78 @@ def test_two_labels_in_one_picture_are_both_told() -> None:
     assert len(sent(picture).json()["codes"]) == 2
 
 
-def bomb(side: int) -> bytes:
-    """A PNG of few bytes that says it has side × side pixels (W3C PNG, 11.2)."""
+def png(
+    side: int,
+    *,
+    colour: int = 0,
+    more: tuple[bytes, bytes] = (b"tEXt", b"a\0b"),
+    rows: int = 10_000,
+    after: bytes = b"",
+) -> bytes:
+    """A PNG of few bytes that says it has side × side pixels of a colour type (W3C PNG, 11.2), all black."""
 
     def chunk(name: bytes, data: bytes) -> bytes:
         return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
 
-    head = struct.pack(">IIBBBBB", side, side, 8, 0, 0, 0, 0)
-    return (
-        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0" * 1000)) + chunk(b"IEND", b"")
-    )
+    head = chunk(b"IHDR", struct.pack(">IIBBBBB", side, side, 8, colour, 0, 0, 0)) + chunk(*more)
+    data = chunk(b"IDAT", zlib.compress(b"\0" * min(side * (side + 1), rows)))
+    return b"\x89PNG\r\n\x1a\n" + head + data + after + chunk(b"IEND", b"")
 
 
-@pytest.mark.parametrize(
-    "body", [b"", b"no picture", bomb(6_000), bomb(60_000), b"<svg xmlns='http://www.w3.org/2000/svg'/>"]
-)
+BROKEN = {
+    "empty": b"",
+    "text": b"no picture",
+    "bomb": png(6_000),
+    "a larger one": png(60_000),
+    "vectors": b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+    "a chunk without a name": png(50, rows=100, after=b"\0\0\0\x04\x08\x01\x02\x07abcd1234"),
+    "no colours to choose from": png(50, colour=3, more=(b"tRNS", b"\0")),
+    "facts of the photo broken": png(50, more=(b"eXIf", b"MM\0\x09\0\0\0\x08")),
+}
+
+
+@pytest.mark.parametrize("body", BROKEN.values(), ids=BROKEN)
 def test_what_is_no_picture_or_too_much_of_one_is_refused(body: bytes) -> None:
     answer = sent(body)
     assert (answer.status_code, answer.json()["codes"]) == (415, [])
+
+
+def test_a_small_picture_of_that_make_is_one() -> None:
+    """So that the ones above are refused for what is broken about them."""
+    assert sent(png(50)).json() == {"codes": []}
+
+
+def test_whoever_sends_slowly_takes_no_turn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two who never finish would else keep everybody else from having a photo read."""
+    free: list[bool] = []
+
+    class Slow(io.BytesIO):
+        def read(self, size: int | None = -1) -> bytes:
+            taken = [photo.AT_ONCE.acquire(blocking=False) for _ in range(2)]
+            free.append(all(taken))
+            for _ in filter(None, taken):
+                photo.AT_ONCE.release()
+            return super().read(size)
+
+    body = png(50)
+    request = RequestFactory().post("/work/photo/", body, content_type="application/octet-stream")
+    monkeypatch.setattr(request, "_stream", Slow(body))
+    assert photo.read_photo(request).status_code == 200
+    assert free == [True]
+
+
+def test_the_colours_of_a_large_picture_are_held_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is turned when it is grey and small: of 30 million pixels with colours each copy more would be 120 MB."""
+    turned: list[tuple[str, tuple[int, int]]] = []
+    turn = ImageOps.exif_transpose
+
+    def note(picture: Image.Image) -> Image.Image:
+        turned.append((picture.mode, picture.size))
+        return turn(picture)
+
+    monkeypatch.setattr(ImageOps, "exif_transpose", note)
+    assert sent(Image.new("RGBA", (4_000, 2_400)), "PNG").status_code == 200
+    assert turned == [("L", (2_000, 1_200))]
 
 
 def test_no_more_than_a_few_are_read_at_once(monkeypatch: pytest.MonkeyPatch) -> None:

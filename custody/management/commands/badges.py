@@ -9,7 +9,7 @@ from custody.domain.vocabulary import Role
 from custody.management.print_command import PrintCommand
 from custody.messages.words import WORDS
 from custody.paper.cards import Card, print_cards
-from custody.queries.pocket import find_election
+from custody.queries.places import find_election
 from custody.queries.printing import PrintedPerson, list_people_to_print
 from custody.queries.shown import Shown
 from custody.registers import get_register

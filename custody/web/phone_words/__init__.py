@@ -11,18 +11,35 @@ from collections.abc import Iterator, Mapping
 from django.utils.functional import Promise
 
 from custody.web import words
-from custody.web.phone_words import access, acts, foresight, further_acts, outbox, place, scanning, signing
+from custody.web.phone_words import (
+    access,
+    acts,
+    amending,
+    desk,
+    foresight,
+    further_acts,
+    outbox,
+    photos,
+    place,
+    scanning,
+    settling,
+    signing,
+)
 
 StrOrPromise = str | Promise
 
 AREAS: tuple[Mapping[str, StrOrPromise], ...] = (
     access.WORDS,
     acts.WORDS,
+    amending.WORDS,
+    desk.WORDS,
     foresight.WORDS,
     further_acts.WORDS,
     outbox.WORDS,
+    photos.WORDS,
     place.WORDS,
     scanning.WORDS,
+    settling.WORDS,
     signing.WORDS,
 )
 

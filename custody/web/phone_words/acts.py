@@ -99,6 +99,7 @@ WORDS: dict[str, str | Promise] = {
     "acts.finds-critical": _("Critical"),
     "acts.finds-warning": _("Warning"),
     "acts.finds-notice": _("Notice"),
+    "acts.heed": _("What else to know"),
     "acts.note": _("Add a note"),
     "acts.note-label": _("Note"),
     "acts.note-stays": _("A note stays for good: it cannot be erased. Write no more about people than is needed."),

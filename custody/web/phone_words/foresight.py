@@ -32,4 +32,12 @@ WORDS = {
     "foresight.second-device": _("{items}: two memory devices in one scanner. Take the other one out first."),
     "foresight.memory-left-in": _("{items}: a memory device is still in it."),
     "foresight.step-out-of-order": _("The polls are not on record as closed. This step comes after."),
+    "foresight.amended-by-others-others": _(
+        "Nobody here has signed the entry that is put right. One of those who did should."
+    ),
+    "foresight.amended-by-others-ends": _("Things and times of a handoff are put right by somebody of each end."),
+    "foresight.amended-by-others-few.one": _("What is changed takes {count} person."),
+    "foresight.amended-by-others-few.other": _(
+        "What is changed was read by several: it takes {count} people to put it right."
+    ),
 }

@@ -8,6 +8,8 @@ WORDS = {
     "outbox.all-sent": _("All sent"),
     "outbox.to-send.one": _("Saved on this phone · {count} to send"),
     "outbox.to-send.other": _("Saved on this phone · {count} to send"),
+    "outbox.photos-to-send.one": _("Recorded · {count} photo to send"),
+    "outbox.photos-to-send.other": _("Recorded · {count} photos to send"),
     "outbox.not-taken.one": _("{count} not taken"),
     "outbox.not-taken.other": _("{count} not taken"),
     "outbox.nothing-kept": _("Nothing can be saved here"),
@@ -42,6 +44,16 @@ WORDS = {
         " it. When the office has put right what was wrong, try again; else record what happened anew, then take the old one"
         " off this list."
     ),
+    "outbox.photos-wait": _("Photos that wait"),
+    "outbox.photos-wait-how.one": _(
+        "{count} photo is sent as soon as the entry that names it is on record. It is not in the file: this phone has to send it."
+    ),
+    "outbox.photos-wait-how.other": _(
+        "{count} photos are sent as soon as the entries that name them are on record. They are not in the file: this phone has to"
+        " send them."
+    ),
+    "outbox.photos-parked": _("Photos not taken by the log"),
+    "outbox.photo": _("Photo {name}…"),
     "outbox.too-large": _("It was refused on the way as too large."),
     "outbox.try-again": _("Try again"),
     "outbox.sent": _("On record"),

@@ -3,7 +3,7 @@
  * all. The program that made what is in the outbox stays until that has been sent: a newer version waits until a page tells it to take
  * over; and where a browser lets it in by itself, once all pages are closed, it goes on serving the older files until it may change.
  *
- * `VERSION` and `FILES` stand before this text when the server sends it.
+ * `VERSION`, `LANGUAGE` and `FILES` stand before this text when the server sends it.
  */
 
 const OURS = "custody-work-";
@@ -30,8 +30,9 @@ self.addEventListener("fetch", (event) => {
 async function takeIn() {
   try {
     const cache = await caches.open(NAME);
-    await cache.addAll(FILES.map((file) => new Request(file, { cache: "no-cache", credentials: "omit" })));
-    const script = await fetch(self.location.href, { cache: "no-store" });
+    const headers = { "Accept-Language": LANGUAGE };
+    await cache.addAll(FILES.map((file) => new Request(file, { cache: "no-cache", credentials: "omit", headers })));
+    const script = await fetch(self.location.href, { cache: "no-store", headers });
     if (!(await script.text()).includes(VERSION)) throw new Error("another version by now");
   } catch (error) {
     await caches.delete(NAME);

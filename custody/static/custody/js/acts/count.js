@@ -14,6 +14,7 @@ const OF_PLACE = [
   "ballots_received", "ballots_cast", "ballots_spoiled", "ballots_unused", "ballots_provisional", "ballots_auxiliary",
   "public_counter", "voters_checked_in", "containers_sealed",
 ];
+export const FIGURES = [...new Set([...OF_PLACE, ...OF_KIND.scanner, ...OF_CONTAINER])];
 
 export const count = {
   name: "count",

@@ -9,13 +9,16 @@
  *       steps: [step, …],                                // its own; review, signing and done are added here
  *       start(world, asked) -> draft members,            // what is filled in at the beginning; `asked` is the address's URLSearchParams
  *       payload(draft, world) -> members,                // the entry's own: {kind, site, …parties, …}. Never id, v, log, election,
- *                                                        // at, offset, note, observers: they are added here
+ *                                                        // at, offset, note, observers, photos: they are added here
  *       sentences(members, world) -> [text],             // what the record will say, for the review
  *       left(draft, world) -> {words, codes},            // optional: what was offered and not taken, for the review
+ *       heeds(draft, world) -> [text],                   // optional: what else to know before signing, which no rule finds
+ *       target(draft) -> {members, signers} | null,      // optional, of an act about an entry on record: that entry, for what is foreseen
+ *       isFor(draft, asked) -> boolean,                  // optional: whether the act in hand is the one that the address asks for
  *       after(members, world) -> [{href, words}],        // optional: what comes next, best first, for the page "Saved on this phone"
  *     }
  *
- * A DRAFT is plain data (IndexedDB keeps it): {step, note, observers: [code], parties: {by | release | receive: {role, people: [code],
+ * A DRAFT is plain data (IndexedDB keeps it): {step, note, observers: [code], photos: [sha256], parties: {by | release | receive: {role, people: [code],
  * site?}}, …the act's own}. Nothing secret is ever in it.
  *
  * A STEP = {
@@ -39,10 +42,12 @@
  *                                                        // The engine closes it when the step is left; the panel is scan/scanner.js's
  *   say, word, heading, announce,                        // from words.js and dom.js
  *   signal(kind, text),                                  // sound, vibration and words: "good" | "ask" | "bad"
+ *   renew(),                                             // asks the log for what is new, and shows it; without a network, nothing
  *   last,                                                // the people of the last acts at this place: {role: [code]}
  * }
  *
  * STEPS READY MADE, for acts to put into their list:
+ *   photos.js    photosStep()   -> draft.photos
  *   people.js    peopleStep({end, roles(draft, world) -> [role]})   -> draft.parties[end]
  *   things.js    thingsStep({heading, offered(draft, world) -> [code], lacking?})   -> draft.items
  *   readings.js  readingsStep({wanted(draft, world) -> [{item, point}]})   -> draft.readings: [{item, point, number?, maker?, state}],
@@ -51,6 +56,8 @@
 
 import { announce, focusOn, h, replace } from "../dom.js";
 import * as drafts from "../phone/drafts.js";
+import * as photos from "../phone/photos.js";
+import * as pocket from "../phone/pocket.js";
 import { getWorld } from "../phone/world.js";
 import { readScan } from "../scan/reading.js";
 import { openScanner } from "../scan/scanner.js";
@@ -68,14 +75,16 @@ const TAKES_ENTER = "a, button, input, select, summary, textarea";
 export async function run(act, host, world, asked) {
   const [kept, last] = [await drafts.get(act.name), await lastPeople(world.site)];
   const steps = [...act.steps, reviewStep(act), signingStep(act)];
-  const begun = kept?.site === world.site ? kept : fresh(act, world, asked);
+  const isSame = kept?.site === world.site && (act.isFor?.(kept, asked) ?? true);
+  const begun = isSame ? kept : fresh(act, world, asked);
+  await photos.tidy();
   host.dataset.inHand = "";  // a newer program must not take over now
   const desk = openDesk({ act, steps, host, world, last }, begun);
   desk.show(steps.find((step) => step.id === begun.step && isNeeded(step, begun, world)) ?? desk.visible()[0]);
 }
 
 function fresh(act, world, asked) {
-  return { site: world.site, note: "", observers: [], parties: {}, ...act.start(world, asked) };
+  return { site: world.site, note: "", observers: [], photos: [], parties: {}, ...act.start(world, asked) };
 }
 
 function isNeeded(step, draft, world) {
@@ -83,8 +92,9 @@ function isNeeded(step, draft, world) {
 }
 
 /** What is on the desk while an act goes on: the draft, the step that is shown, its scanning panel. */
-function openDesk({ act, steps, host, world, last }, begun) {
+function openDesk({ act, steps, host, world: known, last }, begun) {
   let draft = begun;
+  let world = known;
   let current = null;
   let refresh = null;
   let panels = [];
@@ -113,6 +123,11 @@ function openDesk({ act, steps, host, world, last }, begun) {
     back() {
       const shown = visible();
       show(shown[shown.indexOf(current) - 1]);
+    },
+    async renew() {
+      if (!(await pocket.load(world.site).catch(() => null))) return;
+      world = await getWorld();
+      refresh?.();
     },
     goTo: (id) => show(steps.find((step) => step.id === id)),
     scans(fn, { ask, host: place }) {

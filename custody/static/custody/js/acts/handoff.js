@@ -3,6 +3,7 @@
 import { say, word } from "../words.js";
 import { contentsOf, heldBy, heldHere, inOrder, personName, pollsClosed, rolesHere, routes, sealsOn, siteOf, stillOwed } from "./here.js";
 import { peopleStep } from "./people.js";
+import { photosStep } from "./photos.js";
 import { readingsOf, readingsStep } from "./readings.js";
 import { routeChoice } from "./routes.js";
 import { byKind, itemText, partyText } from "./shown.js";
@@ -29,26 +30,32 @@ function handoff({ name, near, offered }) {
       ...(near === "release" ? [nearStep, farStep] : [farStep, nearStep]),
       thingsStep({ heading: () => say(`acts.things-${near}`), offered, kits: true, loose: true }),
       readingsStep({ wanted: sealsToRead }),
+      ...(near === "receive" ? [photosStep({ needed: looksWrong })] : []),
     ],
     start: (world) => ({ items: [], readings: [], loose: [], purpose: routes(world, near)[0].purpose }),
-    payload: (draft, world) => ({
-      kind: "handoff",
-      site: world.site,
-      items: draft.items,
-      release: draft.parties.release,
-      receive: draft.parties.receive,
-      purpose: draft.purpose,
-      ...given("seals", readingsOf(draft, draft.items)),
-      ...given("loose_seals", draft.loose),
-    }),
-    sentences,
+    payload: handoffPayload,
+    sentences: handoffSentences,
     left: (draft, world) => ({ words: say(`acts.left-${near}`), codes: offered(draft, world).filter((code) => !draft.items.includes(code)) }),
     after: (members, world) => after(near, world),
   };
 }
 
+/** The entry's own members. */
+export function handoffPayload(draft, world) {
+  return {
+    kind: "handoff",
+    site: world.site,
+    items: draft.items,
+    release: draft.parties.release,
+    receive: draft.parties.receive,
+    purpose: draft.purpose,
+    ...given("seals", readingsOf(draft, draft.items)),
+    ...given("loose_seals", draft.loose),
+  };
+}
+
 function given(name, list) {
-  return list.length ? { [name]: list } : {};
+  return list?.length ? { [name]: list } : {};
 }
 
 function isKit(world, site) {
@@ -72,11 +79,17 @@ function offeredIn(draft, world) {
 }
 
 /** Each seal in place on a thing that is handed over. What lies inside something else is covered by the seals around it. */
-function sealsToRead(draft, world) {
+export function sealsToRead(draft, world) {
   return inOrder(world, draft.items).filter((code) => !world.items.get(code)?.container).flatMap((code) => sealsOn(world, code));
 }
 
-function sentences(members, world) {
+/** Whether something came in a state that a picture shows better than words. */
+export function looksWrong(draft) {
+  return readingsOf(draft, draft.items).some((seal) => seal.state !== "intact");
+}
+
+/** What the record will say. */
+export function handoffSentences(members, world) {
   const { release, receive: taker, items, purpose } = members;
   const words = { giver: partyText(world, release), taker: partyText(world, taker), place: siteOf(world).name, purpose: word(purpose) };
   const inside = items.flatMap((code) => contentsOf(world, code));

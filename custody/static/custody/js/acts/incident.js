@@ -1,14 +1,15 @@
 /** Something out of the ordinary: what it was, what it is about, in whose words. */
 
-import { h, replace } from "../dom.js";
 import { heading, say, word } from "../words.js";
 import { choiceStep } from "./choice.js";
 import { heldHere, rolesHere, siteOf, stillOwed } from "./here.js";
 import { peopleStep } from "./people.js";
+import { photosStep } from "./photos.js";
 import { itemText, partyText } from "./shown.js";
+import { textStep } from "./text.js";
 import { thingsStep } from "./things.js";
 
-const CATEGORIES = ["unit_failure", "power_loss", "damaged", "lost", "found", "seal_void", "other"];
+export const CATEGORIES = ["unit_failure", "power_loss", "damaged", "lost", "found", "seal_void", "other"];
 
 export const incident = {
   name: "incident",
@@ -20,7 +21,8 @@ export const incident = {
       loose: true,
       lacking: (draft) => (draft.category === "seal_void" && !draft.loose.length ? say("further.which-seal-void") : null),
     }),
-    inWordsStep(),
+    textStep({ key: "note", heading: () => say("further.in-words"), label: () => say("further.in-words-label") }),
+    photosStep(),
     peopleStep({ end: "by", heading: () => say("further.who-reports"), roles: (_, world) => [...rolesHere(world), "courier", "technician", "official"] }),
   ],
   start: () => ({ items: [], loose: [], category: null }),
@@ -35,15 +37,3 @@ export const incident = {
     members.note ? say("further.says-note", { note: members.note }) : null,
   ].filter(Boolean),
 };
-
-function inWordsStep() {
-  return {
-    id: "in-words",
-    heading: () => say("further.in-words"),
-    show(host, context) {
-      const text = h("textarea", { id: "in-words", rows: 5, maxlength: 2000, "aria-describedby": "in-words-caution", oninput: () => context.change({ note: text.value }) }, context.draft.note);
-      replace(host, h("p", { class: "field" }, h("label", { for: "in-words" }, say("further.in-words-label")), text),
-        h("p", { class: "soft", id: "in-words-caution" }, say("acts.note-stays")));
-    },
-  };
-}

@@ -15,6 +15,7 @@ export function membersOf(act, draft, world) {
     election: world.election,
     ...act.payload(draft, world),
     ...(note ? { note } : {}),
+    ...(draft.photos?.length ? { photos: draft.photos } : {}),
     ...(draft.observers.length ? { observers: draft.observers } : {}),
   };
 }
@@ -37,14 +38,18 @@ export function reviewStep(act) {
       function draw() {
         const members = membersOf(act, context.draft, context.world);
         replace(says, h("section", {}, h("h2", { class: "titled" }, say("acts.record-will-say")),
-          h("ul", { class: "says" }, act.sentences(members, context.world).map((text) => h("li", {}, text)))));
+          h("ul", { class: "says" }, [...act.sentences(members, context.world), ...withPhotos(members)].map((text) => h("li", {}, text)))));
         replace(left, leftOver(act, context));
-        replace(finds, findings(foresee(members, context.world)));
+        replace(finds, findings(foresee(members, context.world, act.target?.(context.draft))), heeds(act.heeds?.(context.draft, context.world) ?? []));
       }
       draw();
       return draw;
     },
   };
+}
+
+function withPhotos({ photos = [] }) {
+  return photos.length ? [say("photos.says", { count: photos.length })] : [];
 }
 
 /** What was on the list and was not scanned: it may be short, or it may stay. */
@@ -61,6 +66,11 @@ function findings(found) {
   return h("section", {}, title, h("p", {}, say("acts.finds-how")),
     h("ul", { class: "finds" }, found.map(({ rule, severity, words }) => h("li", { "data-rule": rule },
       h("span", { class: `tag ${severity}` }, say(`acts.finds-${severity}`)), " ", words))));
+}
+
+function heeds(texts) {
+  if (!texts.length) return null;
+  return h("section", {}, h("h2", { class: "titled" }, say("acts.heed")), h("ul", { class: "says heeds" }, texts.map((text) => h("li", {}, text))));
 }
 
 function observers(context) {

@@ -14,7 +14,7 @@ const REASONS = {
   polling_place: ["open_polls", "close_polls", "service", "replace_seal", "emergency"],
   count_center: ["count", "recount", "audit", "replace_seal", "emergency"],
 };
-const ALL_REASONS = ["open_polls", "close_polls", "service", "count", "audit", "recount", "replace_seal", "emergency"];
+export const ALL_REASONS = ["open_polls", "close_polls", "service", "count", "audit", "recount", "replace_seal", "emergency"];
 
 const who = peopleStep({ end: "by", heading: () => say("further.who-does-this"), roles: (_, world) => [...rolesHere(world), "technician"] });
 

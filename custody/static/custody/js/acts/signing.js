@@ -6,6 +6,7 @@
 import { focusOn, h, replace } from "../dom.js";
 import * as outbox from "../phone/outbox.js";
 import * as clock from "../phone/clock.js";
+import * as photos from "../phone/photos.js";
 import { encode } from "../record/base64.js";
 import { unlock } from "../record/badge.js";
 import { canonical } from "../record/canonical.js";
@@ -134,6 +135,7 @@ export function signingStep(act) {
         const button = event.currentTarget;
         button.disabled = true;
         try {
+          await photos.giveTo(members.id, members.photos ?? []);
           await outbox.add(envelope, act.sentences(members, context.world)[0]);
         } catch {
           button.disabled = false;

@@ -8,11 +8,11 @@ import { peopleStep } from "./people.js";
 import { itemText, partyText } from "./shown.js";
 import { thingsStep } from "./things.js";
 
-const DAY = [
+export const DAY = [
   "seals_verified", "keys_tried", "bin_empty", "auxiliary_bin_empty", "zero_tape_signed", "polls_opened",
   "auxiliary_bin_opened", "auxiliary_bin_cleared", "polls_closed", "results_tape_signed", "memory_removed", "bin_emptied", "unit_locked", "shown_empty",
 ];
-const AT_COUNT = ["results_read_in", "shown_empty"];
+export const AT_COUNT = ["results_read_in", "shown_empty"];
 /** What a step is done with, by kind of thing. */
 const WITH = {
   zero_tape_signed: ["results_tape", "scanner"],

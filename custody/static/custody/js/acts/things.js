@@ -13,8 +13,10 @@ import { itemLine, itemText } from "./shown.js";
  * @param {boolean} [options.kits] whether a place's code, or a thing of its kit, opens the list of that kit
  * @param {boolean} [options.loose] whether loose seals go along, `draft.loose`
  * @param {(draft, world) => null | string} [options.lacking]
+ * @param {(world, codes) => string[]} [options.order] how the list is sorted
+ * @param {(draft, world, code) => boolean} [options.already] whether a thing needs no tick any more
  */
-export function thingsStep({ heading, offered, kits = false, loose = false, lacking = anything }) {
+export function thingsStep({ heading, offered, kits = false, loose = false, lacking = anything, order = inOrder, already = () => false }) {
   return {
     id: "things",
     heading,
@@ -27,8 +29,9 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
       const seals = loose ? looseSeals(context) : null;
       replace(host, panel, last, list, byHand, seals?.element);
 
-      const all = () => inOrder(context.world, [...offered(context.draft, context.world), ...context.draft.items]);
-      const open = () => all().filter((code) => !context.draft.items.includes(code));
+      const all = () => order(context.world, [...offered(context.draft, context.world), ...context.draft.items]);
+      const isIn = (code) => already(context.draft, context.world, code);
+      const open = () => all().filter((code) => !context.draft.items.includes(code) && !isIn(code));
 
       function tick(code) {
         context.change({ items: [...context.draft.items, code] });
@@ -52,6 +55,7 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
       function thing(code) {
         const item = context.world.items.get(code);
         if (context.draft.items.includes(code)) return tell("ask", say("acts.ticked-already", { thing: itemText(context.world, code) }));
+        if (isIn(code)) return tell("ask", say("desk.in-already", { thing: itemText(context.world, code) }));
         if (item?.container && !offered(context.draft, context.world).includes(code)) return inside(code, item.container);
         if (kits && !context.draft.kit) openKit(kitOf(context.world, code), { quiet: true });
         tick(code);
@@ -68,10 +72,10 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
       }
       function draw() {
         const shown = all();
-        const done = context.draft.items.length;
+        const done = context.draft.items.length + shown.filter((code) => !context.draft.items.includes(code) && isIn(code)).length;
         redraw(list,
           shown.length ? h("h2", { class: "tally" }, say("acts.ticked-of", { done, all: shown.length })) : null,
-          shown.length ? h("ul", { class: "ticks" }, shown.map((code) => line(context, code, takeOff)))
+          shown.length ? h("ul", { class: "ticks" }, shown.map((code) => (isIn(code) ? lineIn(context, code) : line(context, code, takeOff))))
             : h("p", { class: "empty" }, say(kits ? "acts.nothing-listed-kit" : "acts.nothing-listed")));
         byHand.hidden = !open().length;
         redraw(byHand, h("summary", {}, say("acts.label-will-not-scan")), h("p", {}, say("acts.look-then-tick")),
@@ -93,6 +97,10 @@ function anything(draft) {
 
 function kitOf(world, code) {
   return Object.keys(world.kits ?? {}).find((site) => world.kits[site].includes(code));
+}
+
+function lineIn(context, code) {
+  return h("li", { class: "ticked" }, itemLine(context.world, code), h("span", { class: "tick-word" }, say("desk.is-in")));
 }
 
 function line(context, code, takeOff) {

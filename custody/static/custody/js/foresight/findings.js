@@ -4,6 +4,7 @@
  */
 
 import { say, word } from "../words.js";
+import { amendedByOthers } from "./amending.js";
 import { contentsDiffer, memoryLeftIn, openedWhileSealed, secondDevice, stepOutOfOrder } from "./contents.js";
 import { custodyGap, loneCustodian, notAssigned, notOnRegister, sameAffiliation, samePersonBothEnds } from "./people.js";
 import { sealMismatch, sealNotIntact, sealOverSeal, sealReused, sealUnknown, sealUnread, unsealedTransit } from "./seals.js";
@@ -11,7 +12,7 @@ import { sealMismatch, sealNotIntact, sealOverSeal, sealReused, sealUnknown, sea
 const RULES = [
   loneCustodian, samePersonBothEnds, sameAffiliation, custodyGap, notAssigned, notOnRegister,
   sealMismatch, sealNotIntact, sealUnread, unsealedTransit, sealOverSeal, sealReused, sealUnknown,
-  contentsDiffer, openedWhileSealed, secondDevice, memoryLeftIn, stepOutOfOrder,
+  contentsDiffer, openedWhileSealed, secondDevice, memoryLeftIn, stepOutOfOrder, amendedByOthers,
 ];
 
 const SEVERITIES = ["critical", "warning", "notice"];
@@ -19,16 +20,17 @@ const SEVERITIES = ["critical", "warning", "notice"];
 /**
  * @param {object} members of the entry, as they will be signed
  * @param {object} world before it
+ * @param {{members: object, signers: string[]} | null} [target] of an amendment: the entry that it is about, where the record was asked
  * @returns {{rule: string, severity: string, words: string}[]} the gravest first
  */
-export function foresee(members, world) {
-  const found = RULES.flatMap((rule) => rule(members, world));
+export function foresee(members, world, target = null) {
+  const found = RULES.flatMap((rule) => rule(members, world, target));
   return found.map((each) => ({ ...each, words: wordsOf(each) }))
     .sort((one, other) => SEVERITIES.indexOf(one.severity) - SEVERITIES.indexOf(other.severity));
 }
 
-function wordsOf({ rule, end, state, role, items, parameters }) {
+function wordsOf({ rule, variant, end, state, role, items, parameters }) {
   const at = end ? { end: say(`foresight.end-${end}`) } : {};
   const more = { ...at, ...(state ? { state: word(state) } : {}), ...(role ? { role: word(role) } : {}), ...(items ? { items: items.join(", ") } : {}) };
-  return say(`foresight.${rule}`, { ...more, ...parameters });
+  return say(variant ? `foresight.${rule}-${variant}` : `foresight.${rule}`, { ...more, ...parameters });
 }

@@ -12,5 +12,5 @@ if (world) {
   await run(ACTS[document.getElementById("main").dataset.act], host, world, new URLSearchParams(location.search));
 } else {
   replace(host, host.firstElementChild, h("p", { class: "lead" }, say("acts.no-place")),
-    h("p", {}, h("a", { class: "button", href: "/work/" }, say("acts.choose-place"))));
+    h("p", {}, h("a", { class: "button", href: `/work/?then=${encodeURIComponent(location.pathname + location.search)}` }, say("acts.choose-place"))));
 }

@@ -2,6 +2,7 @@
 
 import { announce, focusOn, h, redraw, replace } from "../dom.js";
 import * as outbox from "../phone/outbox.js";
+import * as photos from "../phone/photos.js";
 import { membersOf } from "../record/envelope.js";
 import { say } from "../words.js";
 import { startFrame } from "./frame.js";
@@ -16,14 +17,16 @@ await draw();
 outbox.onChange(draw);
 
 async function draw() {
-  const items = await outbox.list();
+  const [items, pictures] = [await outbox.list(), await photos.list()];
   const of = (state) => items.filter((item) => item.state === state);
   const [waiting, parked, sent] = [of("waiting"), of("parked"), of("sent").reverse()];
   redraw(lists,
-    waiting.length + parked.length ? null : h("p", { class: "empty" }, say("outbox.empty")),
+    waiting.length + parked.length + pictures.waiting.length + pictures.parked.length ? null : h("p", { class: "empty" }, say("outbox.empty")),
     waiting.length ? section("outbox.waits", waiting.map((item) => h("li", {}, head(item)))) : null,
     parked.length ? section("outbox.parked", parked.map(refused), h("p", {}, say("outbox.parked-why"))) : null,
-    waiting.length + parked.length ? carrying(waiting.length) : null,
+    pictures.waiting.length ? h("section", {}, h("h2", { class: "titled" }, say("outbox.photos-wait")), h("p", {}, say("outbox.photos-wait-how", { count: pictures.waiting.length }))) : null,
+    pictures.parked.length ? section("outbox.photos-parked", pictures.parked.map(refusedPhoto)) : null,
+    waiting.length + parked.length + pictures.waiting.length ? carrying(waiting.length + pictures.waiting.length) : null,
     sent.length ? section("outbox.sent", sent.map((item) => h("li", {}, head(item),
       h("a", { class: "tap", href: `/entries/${item.id}/` }, say("outbox.line", { seq: item.receipt.seq, log: item.receipt.log }))))) : null);
 }
@@ -39,21 +42,34 @@ function head(item) {
   return h("p", {}, h("b", {}, item.summary), " ", h("time", { class: "soft", datetime: at.toISOString() }, words));
 }
 
-/** A refused entry: why, at the member it is about; trying it again; and taking it off the list, in two taps. */
+/** A refused entry: why, at the member it is about; trying it again; and taking it off the list. */
 function refused(item) {
-  const { detail = say("outbox.too-large"), code, errors = [] } = item.problem;
-  const button = h("button", { type: "button", class: "quiet", "data-key": item.id, onclick: sure }, say("outbox.take-off"));
-  return h("li", {}, head(item),
-    h("p", { class: "lacking" }, detail, " ", h("span", { class: "code soft" }, code)),
+  const { errors = [] } = item.problem;
+  return h("li", {}, head(item), why(item.problem),
     errors.length ? h("ul", {}, errors.map((error) => h("li", {}, h("span", { class: "code" }, say("outbox.at-member", { path: error.path })), ": ", error.detail))) : null,
-    h("div", { class: "buttons" },
-      h("button", { type: "button", "data-key": `again ${item.id}`, onclick: () => tell(outbox.retryParked(item.id)) }, say("outbox.try-again")),
-      button));
+    ways(item.id, () => outbox.retryParked(item.id), () => outbox.removeParked(item.id)));
+}
+
+function refusedPhoto({ sha256, entry, problem }) {
+  return h("li", {}, h("p", {}, h("a", { class: "tap", href: `/entries/${entry}/` }, say("outbox.photo", { name: sha256.slice(0, 8) }))), why(problem),
+    ways(sha256, () => photos.retry(sha256).then(outbox.send), () => photos.drop(sha256).then(outbox.changed)));
+}
+
+function why({ detail = say("outbox.too-large"), code }) {
+  return h("p", { class: "lacking" }, detail, " ", h("span", { class: "code soft" }, code));
+}
+
+/** What can be done about one that was refused: again, or off the list, in two taps. */
+function ways(key, again, remove) {
+  const button = h("button", { type: "button", class: "quiet", "data-key": key, onclick: sure }, say("outbox.take-off"));
+  return h("div", { class: "buttons" },
+    h("button", { type: "button", "data-key": `again ${key}`, onclick: () => tell(again()) }, say("outbox.try-again")),
+    button);
 
   function sure() {
     replace(button, say("outbox.take-off-sure"));
     button.onclick = async () => {
-      await outbox.removeParked(item.id);
+      await remove();
       announce(say("outbox.taken-off"));
     };
     button.removeEventListener("click", sure);
@@ -71,8 +87,8 @@ function carrying(waiting) {
 async function tell(sending) {
   replace(said, say("outbox.sending"));
   await sending;
-  const { waiting, parked } = await outbox.count();
-  replace(said, say(waiting ? "outbox.could-not" : parked ? "outbox.not-all-taken" : "outbox.done"));
+  const [{ waiting, parked }, pictures] = [await outbox.count(), await photos.list()];
+  replace(said, say(waiting + pictures.waiting.length ? "outbox.could-not" : parked + pictures.parked.length ? "outbox.not-all-taken" : "outbox.done"));
   focusOn(said);
 }
 

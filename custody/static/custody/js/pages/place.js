@@ -8,12 +8,13 @@ import { getWorld } from "../phone/world.js";
 import { heading, say, word } from "../words.js";
 import { choosePlace, fetchPocket } from "./choose.js";
 import { startFrame } from "./frame.js";
+import { offerLanguages } from "./language.js";
 
 /** What can be done at each kind of place, in the order of its day. */
 const ACTS = {
   warehouse: ["pack", "apply-seals", "hand-over", "receive", "read-seals", "remove-seals", "unpack", "count", "incident"],
   polling_place: ["receive", "read-seals", "steps", "remove-seals", "count", "unpack", "pack", "apply-seals", "hand-over", "missing", "incident"],
-  receiving_station: ["receive", "read-seals", "hand-over", "incident"],
+  receiving_station: ["return-desk", "receive", "read-seals", "hand-over", "incident"],
   vault: ["receive", "read-seals", "hand-over", "incident"],
   count_center: ["receive", "read-seals", "remove-seals", "unpack", "steps", "count", "pack", "apply-seals", "hand-over", "incident"],
   drop_box: ["read-seals", "remove-seals", "steps", "count", "pack", "apply-seals", "hand-over", "incident"],
@@ -22,8 +23,14 @@ const ACTS = {
 const SECONDS_FRESH = 300;
 
 const host = document.getElementById("place");
+/** The act that asked for the place. An address of ours, whatever else was put there. */
+const then = new URLSearchParams(location.search).get("then");
+
+offerLanguages();
 let world = await startFrame();
-if (world) {
+if (world && then?.startsWith("/work/")) {
+  location.replace(then);
+} else if (world) {
   await show();
   await refresh();
 } else {
@@ -73,7 +80,8 @@ function undone(steps) {
 
 /** What the day asks for next, where that can be told. */
 function nextAct(kind) {
-  if (kind === "receiving_station" || kind === "vault") return "receive";
+  if (kind === "receiving_station") return "return-desk";
+  if (kind === "vault") return "receive";
   if (kind !== "polling_place") return null;
   if (!heldHere(world).length) return stillOwed(world).length || pollsClosed(world) ? "missing" : "receive";
   if (!pollsClosed(world)) return "steps";

@@ -1,31 +1,38 @@
-/** What the phone keeps, in one IndexedDB: the outbox, the pocket registers, acts in hand, and settings. */
+/** What the phone keeps: the outbox, the pocket registers, acts in hand, and settings; and photos, in a database of their own. */
 
-const NAME = "custody";
 const VERSION = 1;
-const STORES = { outbox: "id", pockets: "site", drafts: null, settings: null };
+/**
+ * Every store with the path of its key, by database. No database changes: an older program is kept as long as the outbox holds
+ * anything, and could open none of a newer version. What is to be added goes into another one.
+ */
+const DATABASES = {
+  custody: { outbox: "id", pockets: "site", drafts: null, settings: null },
+  "custody-photos": { photos: "sha256" },
+};
 
-let opened = null;
+const opened = {};
 
-function open() {
-  opened ??= new Promise((resolve, reject) => {
-    const asked = indexedDB.open(NAME, VERSION);
+function open(store) {
+  const name = Object.keys(DATABASES).find((each) => store in DATABASES[each]);
+  opened[name] ??= new Promise((resolve, reject) => {
+    const asked = indexedDB.open(name, VERSION);
     asked.onupgradeneeded = () => {
-      for (const [store, keyPath] of Object.entries(STORES)) asked.result.createObjectStore(store, keyPath ? { keyPath } : undefined);
+      for (const [each, keyPath] of Object.entries(DATABASES[name])) asked.result.createObjectStore(each, keyPath ? { keyPath } : undefined);
     };
     asked.onsuccess = () => {
       // Another page with a newer program must not wait for this one; and a browser may close what it runs short of.
-      asked.result.onversionchange = () => { asked.result.close(); opened = null; };
-      asked.result.onclose = () => { opened = null; };
+      asked.result.onversionchange = () => { asked.result.close(); delete opened[name]; };
+      asked.result.onclose = () => { delete opened[name]; };
       resolve(asked.result);
     };
-    asked.onerror = () => { opened = null; reject(asked.error); };
+    asked.onerror = () => { delete opened[name]; reject(asked.error); };
   });
-  return opened;
+  return opened[name];
 }
 
 /** Read from a store: `ask` makes one request of it. */
 export async function read(store, ask) {
-  return run(await open(), store, "readonly", "default", ask);
+  return run(await open(store), store, "readonly", "default", ask);
 }
 
 /**
@@ -34,7 +41,7 @@ export async function read(store, ask) {
  * With `durability` "relaxed" the disk is not waited for: what changes at every touch must be kept before the page can be left.
  */
 export async function write(store, ask, durability = "strict") {
-  return run(await open(), store, "readwrite", durability, ask);
+  return run(await open(store), store, "readwrite", durability, ask);
 }
 
 function run(database, store, mode, durability, ask) {

@@ -1,6 +1,6 @@
 /**
  * The outbox: signed entries on their way to the log. They leave in order, one at a time, and each is let go of only against its
- * receipt. Sending twice does no harm: the log knows an entry by its bytes.
+ * receipt. Sending twice does no harm: the log knows an entry by its bytes. When no entry waits, photos follow (`photos.js`).
  *
  * An item is {id, place, envelope, summary, state, problem?, receipt?}. `state`: `waiting`; `parked`, refused for good and out of
  * the way of the others; `sent`, kept until a pocket register has it.
@@ -10,12 +10,13 @@ import { membersOf } from "../record/envelope.js";
 import { parseInstant } from "../record/instants.js";
 import * as clock from "./clock.js";
 import { read, write } from "./database.js";
+import { laterIn, problemIn, REFUSED } from "./answers.js";
+import * as photos from "./photos.js";
 
 const ADDRESS = "/api/v1/entries/";
 const LOCK = "custody-outbox";
 const SECONDS_TO_ANSWER = 20;
 const PAUSES = [2, 5, 10, 20, 30];
-const LONGEST_PAUSE = 3600;
 
 const listeners = new Set();
 const channel = new BroadcastChannel("custody-outbox");
@@ -73,6 +74,7 @@ export async function retryParked(id) {
 /** Throw away an entry that was refused. What still waits is never thrown away. */
 export async function removeParked(id) {
   await change((store, items) => { for (const item of parked(items, id)) store.delete(item.id); });
+  await photos.dropOf(id);
 }
 
 const parked = (items, id) => items.filter((item) => item.id === id && item.state === "parked");
@@ -95,8 +97,7 @@ async function change(make) {
     const asked = store.getAll();
     asked.onsuccess = () => make(store, asked.result);
   });
-  channel.postMessage("changed");
-  tell();
+  changed();
 }
 
 /** What is not on record, as a file: a line of JSON each, as the command `record` reads them. */
@@ -124,16 +125,19 @@ async function sendAll() {
 /** One delivery after another. Gives 0 when nothing waits any more, else the seconds until there is hope again. */
 async function sendInOrder(lock) {
   for (;;) {
-    const next = (await list()).find((item) => item.state === "waiting");
-    if (!next) return 0;
+    const items = await list();
+    const next = items.find((item) => item.state === "waiting");
+    const photo = next ? null : await photos.next(items);
+    if (!next && !photo) return 0;
     if (!lock) return PAUSES[0];
     const quiet = (quietUntil - performance.now()) / 1000;
     if (quiet > 0) return quiet;
-    const { later, ...outcome } = await deliver(next);
+    const { later, ...outcome } = next ? await deliver(next) : await photos.deliver(photo);
     if (later) quietUntil = performance.now() + later * 1000;
     if (later !== undefined) return later ?? PAUSES[Math.min(failures++, PAUSES.length - 1)];
     failures = 0;
-    await settle(next, outcome);
+    if (next) await settle(next, outcome);
+    else changed();
   }
 }
 
@@ -165,8 +169,8 @@ async function deliver(item) {
       if (answer.status === 201) await clock.compare(parseInstant(receipt.received), asked);
       return { state: "sent", receipt };
     }
-    if ([400, 409, 413, 422].includes(answer.status)) return { state: "parked", problem: await problemIn(answer) };
-    return { later: Math.min(Number(answer.headers.get("Retry-After")) || 0, LONGEST_PAUSE) || null };
+    if (REFUSED.includes(answer.status)) return { state: "parked", problem: await problemIn(answer) };
+    return { later: laterIn(answer) };
   } catch {
     return { later: null };  // no network, or an answer that broke off
   }
@@ -177,15 +181,10 @@ function isReceiptOf(receipt, item) {
   return receipt?.id === id && receipt.log === log && Number.isSafeInteger(receipt.seq) && /^[0-9a-f]{64}$/.test(receipt.leaf);
 }
 
-/**
- * Why it was refused (RFC 9457). An answer of that status that is no such document did not come from the log: it throws, but for
- * "too large", which a machine on the way may say in its own manner, and would say again.
- */
-async function problemIn(answer) {
-  const problem = await answer.json().catch(() => null);
-  if (typeof problem?.code === "string") return problem;
-  if (answer.status === 413) return { code: "too-large" };
-  throw new TypeError("no problem document");
+/** Something changed here: let this page and the others look again. */
+export function changed() {
+  channel.postMessage("changed");
+  tell();
 }
 
 function tell() {

@@ -4,6 +4,7 @@ import * as clock from "./clock.js";
 import { read, write } from "./database.js";
 import * as drafts from "./drafts.js";
 import * as outbox from "./outbox.js";
+import * as photos from "./photos.js";
 import * as settings from "./settings.js";
 
 const CHOSEN = "site";
@@ -44,6 +45,7 @@ export const choose = (site) => settings.put(CHOSEN, site);
 export async function forget() {
   await write("pockets", (store) => store.clear());
   await drafts.clearAll();
+  await photos.tidy();
   await outbox.forgetSent();
   await settings.clearAll();
   await clock.keep();

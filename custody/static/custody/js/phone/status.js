@@ -5,6 +5,7 @@ import { say } from "../words.js";
 import * as able from "./able.js";
 import * as clock from "./clock.js";
 import * as outbox from "./outbox.js";
+import * as photos from "./photos.js";
 import { startShell } from "./shell.js";
 
 const [HOUR, DAY] = [3_600, 86_400];
@@ -23,10 +24,12 @@ export async function startStatus() {
 }
 
 async function draw() {
-  const { waiting, parked } = await outbox.count();
-  const words = waiting ? say("outbox.to-send", { count: waiting }) : say("outbox.all-sent");
+  const [{ waiting, parked: entries }, pictures] = [await outbox.count(), await photos.list()];
+  const parked = entries + pictures.parked.length;
+  const last = pictures.waiting.length ? say("outbox.photos-to-send", { count: pictures.waiting.length }) : say("outbox.all-sent");
+  const words = waiting ? say("outbox.to-send", { count: waiting }) : last;
   replace(line, words, parked ? ` · ${say("outbox.not-taken", { count: parked })}` : "");
-  line.parentElement.classList.toggle("held", waiting + parked > 0);
+  line.parentElement.classList.toggle("held", waiting + parked + pictures.waiting.length > 0);
   if (!waiting) tellClock();
 }
 

@@ -1,0 +1,64 @@
+"""What anybody may know of the record: counts, places in, checkpoints. Nobody's name, code or number stands in it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from custody import store
+from custody.models.register import Site
+from custody.queries.findings import list_findings
+from custody.queries.outstanding import list_outstanding
+from custody.queries.places import CurrentElection, get_current_election, list_active_places
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PublicPlace:
+    """A polling place: everything that it owed is back, or some things are not."""
+
+    name: str
+    owed: int
+
+    @property
+    def is_in(self) -> bool:
+        return not self.owed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PublicView:
+    """`findings` are those open, by severity; `checkpoints` the latest first."""
+
+    election: CurrentElection | None
+    places: tuple[PublicPlace, ...]
+    owed: int
+    entries: int
+    findings: dict[str, int]
+    checkpoints: tuple[store.StoredCheckpoint, ...]
+
+    @property
+    def places_in(self) -> int:
+        return sum(each.is_in for each in self.places)
+
+
+MOST_CHECKPOINTS = 10
+
+
+def get_public_view(log: store.LogHead, *, now: int) -> PublicView:
+    """The view of the election that is on."""
+    election = get_current_election(log)
+    code = election.code if election else None
+    owed = Counter(each.site for each in list_outstanding(log, now=now, election=code))
+    active = list_active_places(log, election.code) if election else set()
+    names = dict(
+        Site.objects.filter(jurisdiction=log.jurisdiction, code__in=active | set(owed)).values_list("code", "name")
+    )
+    places = (PublicPlace(name=names.get(site, site), owed=owed[site]) for site in active | set(owed))
+    found = Counter(each.finding.severity.value for each in list_findings(log, now=now, election=code))
+    return PublicView(
+        election=election,
+        places=tuple(sorted(places, key=lambda each: each.name)),
+        owed=owed.total(),
+        entries=log.size,
+        findings=dict(found),
+        checkpoints=tuple(reversed(store.list_checkpoints(log)))[:MOST_CHECKPOINTS],
+    )

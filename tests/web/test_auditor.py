@@ -1,0 +1,224 @@
+"""The auditor's room: search, seals, containers, places, who held what, rules; figures against what commands print."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from custody import store
+from custody.domain.rules import RULE_CODES
+from custody.domain.vocabulary import Figure
+from custody.models.register import Item
+from custody.queries.findings import list_findings
+from custody.queries.outstanding import list_outstanding
+from custody.queries.place_day import Account, get_place_day
+from tests.management.test_commands import run
+from tests.web.evening import DRILL, Evening
+from tests.web.test_pages import text_of
+from tests.world_register import ELECTION, JURISDICTION
+
+
+def location(client: Client, text: str) -> str:
+    answer = client.get("/search/", {"q": text})
+    assert answer.status_code == 302, text
+    return str(answer.headers["Location"])
+
+
+def test_the_box_goes_straight_to_what_is_meant(client: Client, evening: Evening) -> None:
+    kit = evening.world.kits["P01"]
+    case, lone = kit.case, evening.lone.id
+    assert location(client, case) == f"/items/{case}/"
+    assert location(client, case.lower()) == f"/items/{case}/"
+    assert location(client, f"HTTPS://CUSTODY.EXAMPLE/Q/{case}") == f"/items/{case}/"
+    assert location(client, "S0001008") == "/seals/S0001008/"
+    assert location(client, "s0001008") == "/seals/S0001008/"
+    assert location(client, "P02") == "/places/P02/"
+    assert location(client, "CHIEF-P02") == "/moment/?person=CHIEF-P02"
+    assert location(client, lone) == f"/entries/{lone}/"
+    key = f"lone-custodian/{lone}:receive"
+    assert location(client, key) == f"/findings/{key}"
+
+
+def test_a_badge_says_whose_it_is_and_its_secret_is_not_shown(client: Client, evening: Evening) -> None:
+    assert location(client, "CB1:CHIEF-P02:0123456789ABCDEFGHJKMNPQRSX") == "/moment/?person=CHIEF-P02"
+
+
+def test_people_are_found_by_name_where_names_are_shown(client: Client, evening: Evening) -> None:
+    assert location(client, "kettlewick") == "/moment/?person=CHIEF-P02"
+
+
+def test_what_means_several_things_is_listed(client: Client, evening: Evening) -> None:
+    text = text_of(client, "/search/?q=BC0")
+    assert "BC000016" in text and "Items" in text
+    assert "Nothing is called “ZZZ”." in text_of(client, "/search/?q=ZZZ")
+    assert "Type or scan something." in text_of(client, "/search/?q=")
+
+
+def test_the_life_of_a_seal_is_what_the_command_prints(client: Client, evening: Evening) -> None:
+    printed = json.loads(run("seal_history", "S0001008", "--rehearsal", DRILL, "--format", "json").out)
+    page = client.get("/seals/S0001008/").content.decode()
+    assert [page.count(f"/entries/{event['entry']}/") for event in printed["events"]] == [1] * len(printed["events"])
+    assert len(printed["events"]) >= 2
+    assert ("nowhere, by the record" in page) == (printed["now"] == [])
+
+
+def test_a_number_that_nobody_knows(client: Client, evening: Evening) -> None:
+    assert "No lot and no entry has this number." in text_of(client, "/seals/X999/", 404)
+
+
+def test_a_container_certificate_has_every_seal_and_what_went_in(client: Client, evening: Evening) -> None:
+    box = evening.world.kits["P01"].containers[0]
+    named = [deed for deed in evening.world.log if box in json.dumps(deed.payload)]
+    page = client.get(f"/containers/{box}/").content.decode()
+    for deed in named:
+        assert f"/entries/{deed.id}/" in page
+    numbers = {
+        seal["number"]
+        for deed in named
+        for seal in deed.payload.get("seals", ())
+        if seal["item"] == box and "number" in seal
+    }
+    assert numbers
+    for number in numbers:
+        assert f"/seals/{number}/" in page
+    assert client.get("/containers/ZZ000001/").status_code == 404
+
+
+def test_who_held_what_is_what_programs_read(client: Client, evening: Evening) -> None:
+    read = client.get("/api/v1/holdings/", {"as_of": "2026-11-04T03:30:00Z"}).json()["results"]
+    page = client.get("/moment/", {"at": "2026-11-03T21:30"}).content.decode()
+    assert f"{len(read)} items held" in page
+    for row in read:
+        assert f"/items/{row['item']}/" in page
+
+
+def test_the_difference_between_two_moments(client: Client, evening: Evening) -> None:
+    query = {"since": "2026-11-03T20:59", "at": "2026-11-03T21:01"}
+    page = client.get("/moment/", query).content.decode()
+    named = evening.lone.payload["items"]
+    for code in named:
+        assert f"/items/{code}/" in page
+    assert "Nothing changed hands" in text_of(client, "/moment/?since=2026-11-03T21:50&at=2026-11-03T21:55")
+
+
+@pytest.mark.parametrize(
+    ("query", "said"),
+    [
+        ({"at": "soon"}, "Enter a valid date/time."),
+        ({"at": "2026-03-08T02:30"}, "The clocks were put forward over this time"),
+        ({"item": "ZZZ"}, "No item is meant by this"),
+    ],
+)
+def test_a_moment_that_is_none_is_told_beside_its_field(
+    client: Client, evening: Evening, query: dict[str, str], said: str
+) -> None:
+    """US Energy Policy Act of 2005: daylight saving time begins on the second Sunday in March, 8 March 2026, at 2:00."""
+    answer = client.get("/moment/", query)
+    assert answer.status_code == 422
+    assert said in answer.content.decode()
+
+
+@pytest.mark.parametrize("code", RULE_CODES)
+def test_every_rule_has_its_page(client: Client, evening: Evening, code: str) -> None:
+    page = client.get(f"/rules/{code}/").content.decode()
+    assert "{" not in page.split("<main", 1)[1].split("</main>", 1)[0]
+    assert page.count("Next:") >= 1
+
+
+def test_the_rules_are_all_listed(client: Client, evening: Evening) -> None:
+    page = client.get("/rules/").content.decode()
+    assert [page.count(f'href="/rules/{code}/"') for code in RULE_CODES] == [1] * len(RULE_CODES)
+    assert client.get("/rules/nothing/").status_code == 404
+
+
+def test_a_places_day_says_what_is_owed_as_the_command_does(client: Client, evening: Evening) -> None:
+    log = store.open_log(JURISDICTION, DRILL)
+    owed = list_outstanding(log, now=evening.now, site="P02")
+    page = client.get("/places/P02/").content.decode()
+    assert owed and page.count('<li class=""') + page.count('<li class="overdue"') == len(owed)
+    assert "Nothing that must be back is out." in text_of(client, "/places/P01/")
+    assert "receiving station" in text_of(client, "/places/RS/").lower()
+    assert client.get("/places/P99/").status_code == 404
+
+
+def test_a_day_has_the_steps_and_counts_on_record(client: Client, evening: Evening) -> None:
+    log = store.open_log(JURISDICTION, DRILL)
+    day = get_place_day(log, ELECTION, "P01", now=evening.now)
+    assert day is not None
+    here = [deed for deed in evening.world.log if deed.payload.get("site") == "P01"]
+    assert [each.entry for each in day.steps] == [deed.id for deed in here if deed.payload["kind"] == "step"]
+    assert day.opened_by in {each.entry for each in day.steps}
+    assert day.lacking_before == ()
+    counts = [deed.payload for deed in here if deed.payload["kind"] == "count"]
+    told = [each["figures"]["public_counter"] for each in counts if "public_counter" in each["figures"]]
+    assert day.counts[-1].public == max(told), "one scanner: its counter, and the place's, are never added up"
+
+
+def account(**figures: int) -> Account:
+    public = figures.pop("public", None)
+    return Account(figures={Figure[name.upper()].value: number for name, number in figures.items()}, public=public)
+
+
+@pytest.mark.parametrize(
+    ("received", "unused", "auxiliary", "provisional", "spoiled", "used", "scanner"),
+    [
+        (2_001, 1_166, 0, 31, 16, 835, 788),  # 6 November 2012
+        (1_401, 963, 0, 5, 2, 438, 431),  # 3 November 2015
+        (3_203, 2_685, 0, 3, 3, 518, 512),  # 6 May 2014
+    ],
+)
+def test_the_ballot_account_of_published_worksheets(
+    received: int, unused: int, auxiliary: int, provisional: int, spoiled: int, used: int, scanner: int
+) -> None:
+    """A North Carolina precinct's chief judge's worksheets, as published; sums added up again."""
+    told = account(
+        ballots_received=received,
+        ballots_unused=unused,
+        ballots_auxiliary=auxiliary,
+        ballots_provisional=provisional,
+        ballots_spoiled=spoiled,
+        public=scanner,
+    )
+    assert (told.used, told.expected, told.difference) == (used, scanner, 0)
+    assert account(ballots_received=received, public=scanner).difference is None
+
+
+def test_a_thousand_items_take_no_more_queries(
+    client: Client, evening: Evening, django_assert_max_num_queries: Any
+) -> None:
+    addresses = ("/moment/", "/search/?q=BC0", "/places/", "/places/P02/", "/rules/unreturned/")
+    most = 40
+    for address in addresses:
+        with django_assert_max_num_queries(most) as few:
+            client.get(address)
+        before = len(few)
+        Item.objects.bulk_create(
+            [
+                Item(
+                    jurisdiction=JURISDICTION,
+                    code=f"ZZ{number:05d}{address.count('/')}",
+                    kind="pollbook",
+                    line=1,
+                    home_site="P02",
+                )
+                for number in range(200)
+            ],
+            ignore_conflicts=True,
+        )
+        with django_assert_max_num_queries(most) as many:
+            client.get(address)
+        assert len(many) <= before, address
+
+
+def test_findings_are_chosen_by_person_and_item(client: Client, evening: Evening) -> None:
+    log = store.open_log(JURISDICTION, DRILL)
+    every = [each.as_json() for each in list_findings(log, now=evening.now, everything=True)]
+    box = evening.world.kits["P01"].containers[0]
+    for name, code in (("person", "DRIVER-2-P02"), ("item", evening.lone.payload["items"][0]), ("item", box)):
+        members = {"person": "people", "item": "items"}[name]
+        wanted = [each for each in every if code in each[members]]
+        assert len(wanted) < len(every)
+        assert f"{len(wanted)} finding" in text_of(client, f"/findings/?status=all&{name}={code}")
