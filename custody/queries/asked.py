@@ -22,7 +22,7 @@ def plain_text(text: str) -> str:
 
 
 def is_badge(text: str) -> bool:
-    """Whether a text is that of a badge, and so holds a secret that must not be shown or kept."""
+    """Whether a text is that of a badge, and so holds a secret, which must be neither shown nor kept."""
     return _BADGE.fullmatch(text.strip()) is not None
 
 

@@ -10,14 +10,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from django.db.models import Max
+from django.db.models import Max, Min, Q
 
 from custody import store
 from custody.domain.amendments import entries_until
 from custody.domain.book import Book, derive
+from custody.domain.entries import Amend
 from custody.domain.instants import parse_instant
 from custody.domain.register import Register
-from custody.models.derived import OnRecord
+from custody.models.derived import Amendment, OnRecord
 from custody.projections.reading import Tables
 from custody.projections.recorded_lines import record_log
 from custody.registers import get_register
@@ -49,6 +50,28 @@ def look_at(log: store.LogHead, now: int, advance: Advance = lambda _: None) -> 
     return _moment(log, now, past=past, advance=advance)
 
 
+def look_at_states(log: store.LogHead, now: int) -> Moment:
+    """The log at `now` for whoever asks nothing but states: the tables keep those of every moment, as long as no amendment
+    of later has a say in them.
+    """
+    return _moment(log, now, past=_is_amended_later(log, now), advance=lambda _: None)
+
+
+def _is_amended_later(log: store.LogHead, now: int) -> bool:
+    """Whether an amendment after `now` changes, or may change, what was so at `now`.
+
+    It does not where it amends an entry, itself no amendment, that is later than `now` and stays where it was in time.
+    """
+    on_record = OnRecord.objects.filter(log_id=log.id)
+    late = Amendment.objects.filter(
+        log_id=log.id, entry_id__in=on_record.filter(kind=Amend.kind, time__gt=now).values("entry_id")
+    )
+    if late.filter(target__in=on_record.filter(Q(time__lte=now) | Q(kind=Amend.kind)).values("entry_id")).exists():
+        return True
+    amendments = Tables(log).load_entries(sorted(set(late.values_list("entry_id", flat=True))))
+    return any(isinstance(each.signed, Amend) and "at" in each.signed.replaces for each in amendments.values())
+
+
 def look_back(log: store.LogHead, now: int, advance: Advance = lambda _: None) -> Moment:
     """The log at `now`, worked out from its lines whatever the tables say."""
     return _moment(log, now, past=True, advance=advance)
@@ -77,6 +100,12 @@ def last_time(log: store.LogHead) -> int | None:
     """The time of the last entry in custody order; `None` when nothing is on record."""
     latest: int | None = OnRecord.objects.filter(log_id=log.id).aggregate(latest=Max("time"))["latest"]
     return latest
+
+
+def first_time(log: store.LogHead) -> int | None:
+    """The time of the first entry in custody order; `None` when nothing is on record."""
+    earliest: int | None = OnRecord.objects.filter(log_id=log.id).aggregate(earliest=Min("time"))["earliest"]
+    return earliest
 
 
 def present(log: store.LogHead, clock: int) -> int:
