@@ -8,6 +8,7 @@ asks gets the same answer either way; this is the one place that chooses.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
 from django.db.models import Max, Min, Q
@@ -17,6 +18,7 @@ from custody.domain.amendments import entries_until
 from custody.domain.book import Book, derive
 from custody.domain.entries import Amend
 from custody.domain.instants import parse_instant
+from custody.domain.recorded import Recorded
 from custody.domain.register import Register
 from custody.models.derived import Amendment, OnRecord
 from custody.projections.reading import Tables
@@ -60,16 +62,29 @@ def look_at_states(log: store.LogHead, now: int) -> Moment:
 def _is_amended_later(log: store.LogHead, now: int) -> bool:
     """Whether an amendment after `now` changes, or may change, what was so at `now`.
 
-    It does not where it amends an entry, itself no amendment, that is later than `now` and stays where it was in time.
+    It does not where it amends an entry, itself no amendment, that is later than `now` whichever of its amendments count.
     """
     on_record = OnRecord.objects.filter(log_id=log.id)
-    late = Amendment.objects.filter(
-        log_id=log.id, entry_id__in=on_record.filter(kind=Amend.kind, time__gt=now).values("entry_id")
-    )
-    if late.filter(target__in=on_record.filter(Q(time__lte=now) | Q(kind=Amend.kind)).values("entry_id")).exists():
+    amendments = Amendment.objects.filter(log_id=log.id)
+    late = amendments.filter(entry_id__in=on_record.filter(kind=Amend.kind, time__gt=now).values("entry_id"))
+    targets = set(late.values_list("target", flat=True))
+    if not targets:
+        return False
+    if on_record.filter(Q(time__lte=now) | Q(kind=Amend.kind), entry_id__in=targets).exists():
         return True
-    amendments = Tables(log).load_entries(sorted(set(late.values_list("entry_id", flat=True))))
-    return any(isinstance(each.signed, Amend) and "at" in each.signed.replaces for each in amendments.values())
+    amenders = amendments.filter(target__in=targets).values_list("entry_id", flat=True)
+    entries = Tables(log).load_entries(sorted(targets.union(amenders)))
+    return any(time <= now for each in entries.values() for time in _possible_times(each))
+
+
+def _possible_times(recorded: Recorded) -> Iterator[int]:
+    """The times that an entry may have had, or that an amendment may have given to the entry that it amends."""
+    signed = recorded.signed
+    if not isinstance(signed, Amend):
+        yield from (signed.at, recorded.received)
+    elif isinstance(text := signed.replaces.get("at"), str):
+        with suppress(ValueError):  # such an amendment changes nothing
+            yield parse_instant(text)
 
 
 def look_back(log: store.LogHead, now: int, advance: Advance = lambda _: None) -> Moment:

@@ -53,10 +53,10 @@ class MomentForm(forms.Form):
     """Local times; place, person and item by code, typed or scanned."""
 
     at = _local(_("At"), required=True)
-    since = _local(_("Compared with (may be empty)"), required=False)
+    since = _local(_("Compared with"), required=False)
     site = _code(_("Place (code)"))
     person = _code(_("Person (code)"))
-    item = _code(_("Item (code, tag or serial number)"))
+    item = _code(_("Item"))
 
     def __init__(self, shown: Shown, data: dict[str, str]) -> None:
         super().__init__(data)

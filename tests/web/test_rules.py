@@ -39,7 +39,7 @@ def test_every_rule_has_a_page_that_the_list_leads_to(client: Client, evening: E
     assert sorted(listed) == list(RULE_CODES)
     for code in RULE_CODES:
         text = text_of(client, f"/rules/{code}/")
-        assert all(part in text for part in (code, "What it checks", "Why", "Source", "It looks at")), code
+        assert all(part in text for part in (code, "What it checks", "Why it matters", "Source", "It looks at")), code
     assert "There is no such page" in text_of(client, "/rules/no-such-rule/", 404)
 
 
@@ -66,7 +66,7 @@ def test_a_finding_says_what_it_means_and_by_which_policy(client: Client, evenin
     address = reverse("finding", args=[f"lone-custodian/{evening.lone.id}:receive"])
     html, text = html_of(client, address), text_of(client, address)
     assert 'href="/rules/lone-custodian/"' in html
-    assert "What it means Two people who watch each other" in text
+    assert "Why it matters Two people who watch each other" in text
     assert "What to do If a second person was there, have them sign" in text
     assert "People of a party who sign for a controlled thing 2 people.controlled" in text
     assert "Takes two people: transfer case yes items.transfer_case.controlled" in text

@@ -26,7 +26,7 @@ RULES = {
     ),
     "signer-missing": RuleWords(
         title=_("Somebody named has not signed"),
-        checks=_("An end is signed, but not by everybody who is named there. One finding an end."),
+        checks=_("An end is signed, but not by everybody who is named there. One finding for each end."),
         why=_("Whoever is named as having been there should say so themselves; a signature can still be added."),
         source=PRACTICE,
         severities=("warning",),
@@ -82,7 +82,7 @@ RULES = {
         checks=_(
             "At least one of a party signed, but fewer than policy asks for what they did: to hand over, receive, pack,"
             " unpack, seal, unseal, count or dispose of a controlled thing, or of what holds one, or to do a step that takes"
-            " two. One finding an end."
+            " two. One finding for each end."
         ),
         why=_("Two people who watch each other are the oldest safeguard there is, also for the people themselves."),
         source=_(

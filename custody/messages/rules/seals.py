@@ -100,7 +100,7 @@ RULES = {
         title=_("Loose seals not yet accounted for"),
         checks=_(
             "After the return deadline, seals that were issued to a polling place were neither put on nor read anywhere, nor"
-            " brought back, nor reported void. One finding a place; it stands until no number is open."
+            " brought back, nor reported void. One finding for each place; it stands until no number is open."
         ),
         why=_("A loose seal can be put on by anybody, in place of one that was cut."),
         source=PRACTICE,
