@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.translation import gettext as _t
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from custody.queries.rules import PolicyInForce
@@ -77,9 +77,9 @@ def _about(key: str) -> str:
 def _say(value: Any) -> str:
     """A value of the policy's document in words."""
     if isinstance(value, bool):
-        return _t("yes") if value else _t("no")
+        return gettext("yes") if value else gettext("no")
     if isinstance(value, Mapping):
         return "; ".join(f"{_say(name)}: {_say(each)}" for name, each in value.items())
     if isinstance(value, list):
-        return ", ".join(map(_say, value)) or _t("none")
+        return ", ".join(map(_say, value)) or gettext("none")
     return str(VALUES[value]) if value in VALUES else words.word(value)

@@ -116,4 +116,4 @@ def test_the_page_takes_as_many_queries_however_much_is_held(
         with CaptureQueriesContext(connection) as queries:
             client.get(address)
         counts[address] = len(queries)
-    assert list(counts.values()) == [14, 20, 12, 12]
+    assert list(counts.values()) == [13, 18, 12, 12]

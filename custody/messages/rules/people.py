@@ -122,7 +122,7 @@ RULES = {
         title=_("Not on the register"),
         checks=_(
             "The entry names an item, a person, a place, an election or a seal point that the register does not have. One"
-            " finding an entry. Seal numbers are looked up in their lots by a rule of their own."
+            " finding for each entry. Seal numbers are looked up in their lots by a rule of their own."
         ),
         why=_("A code that nobody knows is a label misread, or a thing that nobody will miss."),
         source=PRACTICE,
