@@ -11,9 +11,9 @@ from api.log import shown_for
 from api.parameters import PAGE, answer_page, log_of, moment_of, now_of, text_of
 from api.schemas import HISTORY_GET, HOLDINGS_GET, ITEM_GET, ITEMS_GET
 from custody.queries.history import get_history
-from custody.queries.holdings import list_holdings
+from custody.queries.holdings import Holds, list_holdings
 from custody.queries.items import get_item, item_as_json, list_items
-from custody.queries.moments import look_at
+from custody.queries.moments import look_at_states
 
 
 class Items(APIView):
@@ -54,6 +54,6 @@ class Holdings(APIView):
     def get(self, request: Request) -> Response:
         _, log = log_of(request)
         given = moment_of(request, "as_of")
-        moment = look_at(log, now_of(request, log) if given is None else given)
-        rows = list_holdings(moment, person=text_of(request, "person"), site=text_of(request, "site"))
+        moment = look_at_states(log, now_of(request, log) if given is None else given)
+        rows = list_holdings(moment, Holds(person=text_of(request, "person"), site=text_of(request, "site")))
         return answer_page(request, rows, lambda held: held.item, lambda held: held.as_json())

@@ -15,7 +15,8 @@ from api.permissions import standing_for
 from api.schemas import ENTRY_GET, FINDING_GET, FINDINGS_GET, OUTSTANDING_GET, SEAL_GET
 from custody.queries.entry import get_entry, get_line
 from custody.queries.finding import get_finding
-from custody.queries.findings import RULE_CODES, list_findings
+from custody.queries.findings import EVERYTHING, RULE_CODES, Wanted, choose_findings, list_findings
+from custody.queries.moments import look_at
 from custody.queries.outstanding import OutstandingItem, list_outstanding
 from custody.queries.rights import may_see_people
 from custody.queries.seals import get_seal_history
@@ -30,7 +31,8 @@ class Entry(APIView):
         entry = get_entry(log, entry_id)
         if entry is None:
             raise Http404(entry_id)
-        found = list_findings(log, now=now_of(request, log), everything=True)
+        moment = look_at(log, now_of(request, log))
+        found = choose_findings(moment, Wanted(entry=entry_id, statuses=EVERYTHING))
         return Response(
             {
                 "line": get_line(log, entry.numbers[0]),
@@ -40,7 +42,7 @@ class Entry(APIView):
                     {"person": each.person, "keyid": each.keyid, "counts": each.counts == "counts"}
                     for each in entry.signatures
                 ],
-                "findings": [each.as_json() for each in found if entry_id in each.finding.entries],
+                "findings": [each.as_json() for each in found],
             }
         )
 

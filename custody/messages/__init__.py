@@ -3,7 +3,7 @@
 One module per family of rules, each with a table `MESSAGES`: message id to (what is so, what to do next). The id is the
 code of the rule, or `code.variant`. Texts are filled in with the finding's `params`; those that are words of the record
 (a role, a step) are put as `words` has them. Texts never say "fraud" or "tampering": most of what the record finds is an
-honest slip at the end of a long day.
+honest slip at the end of a long day. What the rules themselves are about is told in `rules/`.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def all_messages() -> Mapping[str, Words]:
     """The tables of all families in one. Raises `ValueError` where two families use one message id."""
     merged: dict[str, Words] = {}
-    for module in sorted(each.name for each in iter_modules(__path__) if each.name != "words"):
+    for module in sorted(each.name for each in iter_modules(__path__) if each.name not in ("rules", "words")):
         table = import_module(f"{__name__}.{module}").MESSAGES
         if doubled := merged.keys() & table.keys():
             raise ValueError(f"message ids used twice: {', '.join(sorted(doubled))}")

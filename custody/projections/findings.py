@@ -18,7 +18,8 @@ from custody.domain.views import settlement_key
 from custody.projections.reading import query_in
 from custody.projections.writing import execute_many, insert_rows
 
-_COLUMNS = "scope, key, status, settled_by, settled_at, referred_by, body"
+COLUMNS = ("scope", "status", "settled_by", "settled_at", "referred_by", "body")
+"""What `stored_finding` takes of a row."""
 
 
 Where = tuple[str, str]
@@ -120,22 +121,6 @@ def _journal(
     )
 
 
-def read_findings(log: store.LogHead, *, until: int, open_only: bool) -> list[StoredFinding]:
-    """The findings that arise no later than `until`. With `open_only`, the open ones and those that share their keys."""
-    sql = f"SELECT {_COLUMNS} FROM custody_findingrow WHERE log_id = %s AND at <= %s"  # noqa: S608 - constants
-    if open_only:
-        sql += " AND status = 'open'"
-    with connection.cursor() as cursor:
-        cursor.execute(sql, [log.id, until])
-        found = [each for row in cursor.fetchall() if (each := _stored(row)).finding.shown_from <= until]
-    if not open_only:
-        return found
-    sql = f"SELECT {_COLUMNS} FROM custody_findingrow WHERE log_id = %s AND at <= %s AND status <> 'open'"  # noqa: S608
-    keys = sorted(each.finding.key for each in found)
-    others = [_stored(row) for row in query_in(sql + " AND key IN ({})", (log.id, until), keys)]
-    return found + [each for each in others if each.finding.shown_from <= until]
-
-
 def read_latest_findings(log: store.LogHead, election: str, *, until: int, most: int) -> list[StoredFinding]:
     """The rows of the `most` keys whose open rows arose last, no later than `until`, in one election."""
     sql = (
@@ -148,28 +133,13 @@ def read_latest_findings(log: store.LogHead, election: str, *, until: int, most:
     return [each for each in _rows(log, "key", keys) if each.finding.shown_from <= until]
 
 
-def read_withdrawn(log: store.LogHead, *, until: int) -> list[tuple[Finding, Settled]]:
-    """The journal of findings that would have arisen no later than `until`, in the order in which they were withdrawn."""
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT withdrawn_by, withdrawn_at, body FROM custody_withdrawn WHERE log_id = %s ORDER BY id", [log.id]
-        )
-        rows = cursor.fetchall()
-    found: list[tuple[Finding, Settled]] = []
-    for entry, time, body in rows:
-        finding: Finding = load_dataclass(Finding, body)
-        if finding.shown_from <= until:
-            found.append((finding, Settled(status="withdrawn", by=Moment(time, entry) if entry else None)))
-    return found
-
-
 def _rows(log: store.LogHead, column: str, wanted: Iterable[str]) -> list[StoredFinding]:
-    sql = f"SELECT {_COLUMNS} FROM custody_findingrow WHERE log_id = %s AND {column} IN ({{}})"  # noqa: S608
-    return [_stored(row) for row in query_in(sql, (log.id,), wanted)]
+    sql = f"SELECT {', '.join(COLUMNS)} FROM custody_findingrow WHERE log_id = %s AND {column} IN ({{}})"  # noqa: S608
+    return [stored_finding(row) for row in query_in(sql, (log.id,), wanted)]
 
 
-def _stored(row: tuple[Any, ...]) -> StoredFinding:
-    scope, _, status, settled_by, settled_at, referred_by, body = row
+def stored_finding(row: tuple[Any, ...]) -> StoredFinding:
+    scope, status, settled_by, settled_at, referred_by, body = row
     by = Moment(settled_at, settled_by) if settled_by and status != "open" else None
     referred = Moment(settled_at, referred_by) if referred_by else None
     finding: Finding = load_dataclass(Finding, body)

@@ -7,7 +7,7 @@ from typing import Any
 
 from custody import store
 from custody.domain.judge import involved
-from custody.queries.findings import ListedFinding, choose_findings
+from custody.queries.findings import EVERYTHING, ListedFinding, Wanted, choose_findings
 from custody.queries.moments import look_at
 
 
@@ -26,8 +26,7 @@ class FindingToSettle:
 def get_finding(log: store.LogHead, key: str, *, now: int) -> FindingToSettle | None:
     """The finding of that key as it stands at `now`, settled ones too; `None` where there is none."""
     moment = look_at(log, now)
-    everything = choose_findings(moment, election=None, site=None, rule=None, everything=True)
-    listed = next((each for each in everything if each.finding.key == key), None)
+    listed = next(iter(choose_findings(moment, Wanted(key=key, statuses=EVERYTHING))), None)
     if listed is None:
         return None
     return FindingToSettle(listed=listed, involved=tuple(sorted(involved(listed.finding, moment.book().signed))))

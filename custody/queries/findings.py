@@ -18,7 +18,22 @@ from custody.domain.judge import WAITING_RULES, PlaceClock, Settled, finding_ord
 from custody.domain.rules import RULE_CODES as RULE_CODES
 from custody.messages import render
 from custody.models.derived import PlaceRow
-from custody.projections.findings import read_findings, read_latest_findings, read_withdrawn, settle_findings
+from custody.projections.chosen_findings import (
+    EVERYTHING as EVERYTHING,
+)
+from custody.projections.chosen_findings import (
+    OPEN,
+    WITHDRAWN,
+    list_chosen_rules,
+    list_chosen_sites,
+    read_findings,
+    read_standing,
+    read_withdrawn,
+)
+from custody.projections.chosen_findings import (
+    Wanted as Wanted,
+)
+from custody.projections.findings import read_latest_findings, settle_findings
 from custody.queries.moments import Advance, Moment, look_at
 
 Stands = tuple[Finding, Settled]
@@ -78,27 +93,16 @@ def list_findings(
 
     Critical ones come first, then by time and key. `election`, `site` (where it arose) and `rule` choose among them.
     """
-    moment = look_at(log, now, advance)
-    return choose_findings(moment, election=election, site=site, rule=rule, everything=everything)
+    wanted = Wanted(election=election, site=site, rule=rule, statuses=EVERYTHING if everything else OPEN)
+    return choose_findings(look_at(log, now, advance), wanted)
 
 
-def choose_findings(
-    moment: Moment, *, election: str | None, site: str | None, rule: str | None, everything: bool
-) -> list[ListedFinding]:
-    """`list_findings` at a moment that is already looked at."""
-    standing = _merge(_stand(moment, everything=everything))
-    if everything:
-        keys = {finding.key for finding, _ in standing}
-        gone = {finding.key: (finding, how) for finding, how in read_withdrawn(moment.log, until=moment.now)}
-        standing += [stands for key, stands in gone.items() if key not in keys]
-    chosen = [
-        (finding, settled)
-        for finding, settled in standing
-        if (everything or settled.status == "open")
-        and election in (None, finding.election)
-        and site in (None, finding.site)
-        and rule in (None, finding.rule)
-    ]
+def choose_findings(moment: Moment, wanted: Wanted) -> list[ListedFinding]:
+    """The findings that are asked for, at a moment that is already looked at, in the order of `list_findings`."""
+    standing = _stand(moment, wanted)
+    if "withdrawn" in wanted.statuses:
+        standing += _withdrawn(moment, wanted)
+    chosen = [(finding, settled) for finding, settled in standing if wanted.fits(finding, settled.status)]
     clocks = _clocks(moment) if any(finding.rule in WAITING_RULES for finding, _ in chosen) else {}
     listed = [
         ListedFinding(finding=finding, settled=settled, waiting=is_waiting(finding, settled, clocks, moment.now))
@@ -121,14 +125,41 @@ def list_latest_findings(log: store.LogHead, election: str, *, now: int, most: i
     return sorted(listed, key=lambda each: (-each.finding.at, _ORDER[each.finding.severity], each.finding.key))
 
 
-def _stand(moment: Moment, *, everything: bool) -> list[Stands]:
-    """Every finding of every scope that arose by then, and how it stands. Without `everything`, the open ones will do."""
+def _stand(moment: Moment, wanted: Wanted) -> list[Stands]:
+    """The findings that arose by then and may be wanted, one a key, and how each stands."""
+    if wanted.statuses == WITHDRAWN:
+        return []
     if moment.past is None:
-        stored = read_findings(moment.log, until=moment.now, open_only=not everything)
-        return [(each.finding, each.settled) for each in stored]
-    book = moment.past
-    found = [each for findings in book.findings.values() for each in findings if each.shown_from <= moment.now]
-    return list(zip(found, settle_findings(book, found), strict=True))
+        stored = read_findings(moment.log, wanted, until=moment.now)
+        return _merge((each.finding, each.settled) for each in stored)
+    found = _found(moment.past, moment.now)
+    return _merge(zip(found, settle_findings(moment.past, found), strict=True))
+
+
+def _withdrawn(moment: Moment, wanted: Wanted) -> list[Stands]:
+    """What was once shown and is no finding now. The journal knows no moments: it is as of everything on record."""
+    gone = read_withdrawn(moment.log, wanted, until=moment.now)
+    if moment.past is None:
+        standing = read_standing(moment.log, list(gone), until=moment.now)
+    else:
+        standing = {each.key for each in _found(moment.past, moment.now)}
+    return [stands for key, stands in gone.items() if key not in standing]
+
+
+def _found(book: Book, now: int) -> list[Finding]:
+    return [each for findings in book.findings.values() for each in findings if each.shown_from <= now]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Occurring:
+    """What findings of a log can be chosen by: rules that found anything, and places where they did, by code."""
+
+    rules: list[str]
+    sites: list[str]
+
+
+def list_occurring(log: store.LogHead) -> Occurring:
+    return Occurring(rules=list_chosen_rules(log), sites=list_chosen_sites(log))
 
 
 def _merge(stands: Iterable[Stands]) -> list[Stands]:

@@ -38,8 +38,24 @@ class Held:
         }
 
 
-def list_holdings(moment: Moment, *, person: str | None = None, site: str | None = None) -> list[Held]:
-    """What everybody held at a moment, or a person, or whoever answered at a site; by item.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Holds:
+    """Which holdings are asked for: of a person, of whoever answers at a site, of one item; `None` for any."""
+
+    person: str | None = None
+    site: str | None = None
+    item: str | None = None
+
+    def fits(self, held: Held) -> bool:
+        return (
+            self.item in (None, held.item)
+            and self.person in (None, *held.holder.people)
+            and self.site in (None, held.holder.site)
+        )
+
+
+def list_holdings(moment: Moment, asked: Holds = Holds()) -> list[Held]:
+    """What was held at a moment, as far as it is asked for; by item. In one query, where the tables say it.
 
     What lies in a container is held by whoever received it last, it or the outermost container around it.
     """
@@ -52,9 +68,9 @@ def list_holdings(moment: Moment, *, person: str | None = None, site: str | None
     found = []
     for code in sorted(states):
         holding = view.holding(code)
-        if holding is not None and _fits(holding, person, site):
+        if holding is not None:
             found.append(_held(code, states[code], holding))
-    return found
+    return list(filter(asked.fits, found))
 
 
 def _states(moment: Moment) -> Iterator[tuple[str, ItemState]]:
@@ -72,10 +88,6 @@ def _states(moment: Moment) -> Iterator[tuple[str, ItemState]]:
         state = load_state(key, text)
         assert isinstance(state, ItemState)
         yield key.removeprefix(PREFIX), state
-
-
-def _fits(holding: Holding, person: str | None, site: str | None) -> bool:
-    return person in (None, *holding.people) and site in (None, holding.site)
 
 
 def _held(code: str, state: ItemState, holding: Holding) -> Held:

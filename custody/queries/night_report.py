@@ -13,7 +13,7 @@ from enum import StrEnum
 from custody import store
 from custody.domain.vocabulary import ItemKind
 from custody.models.night import FollowUp
-from custody.queries.findings import ListedFinding, choose_findings
+from custody.queries.findings import ListedFinding, Wanted, choose_findings
 from custody.queries.moments import look_at
 from custody.queries.outstanding import OutstandingItem, outstanding_at
 from custody.queries.places import CurrentElection, get_current_election
@@ -136,7 +136,7 @@ def get_report(log: store.LogHead, *, now: int) -> NightReport | None:
             who=who.get(each.finding.key, ""),
             found=each,
         )
-        for each in choose_findings(moment, election=election.code, site=None, rule=None, everything=False)
+        for each in choose_findings(moment, Wanted(election=election.code))
     ]
     order = list(Heading)
     checkpoint = store.latest_checkpoint(log)

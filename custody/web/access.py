@@ -18,6 +18,7 @@ from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_safe
 
 from custody.queries import rights
+from custody.queries.asked import is_badge, plain_text
 from custody.queries.rights import Right, Standing
 from custody.queries.shown import Shown, get_shown
 from custody.web.phone_words import phone_words
@@ -102,9 +103,19 @@ def page(view: View) -> View:
         # No code has one, and not every database can even be asked about it.
         if "\0" in request.path_info or any("\0" in value for value in request.GET.values()):
             raise BadRequest("A zero character in the address.")
+        if any(is_badge(str(value)) for value in request.GET.values()):
+            return redirect(_without_secrets(request))
         return view(request, shown_for(request), **arguments)
 
     return guarded
+
+
+def _without_secrets(request: HttpRequest) -> str:
+    """The address that was asked for, in which a badge that was scanned into a field is whose it is, and no more."""
+    query = request.GET.copy()
+    for name, values in request.GET.lists():
+        query.setlist(name, [plain_text(value) if is_badge(value) else value for value in values])
+    return f"{request.path}?{query.urlencode()}"
 
 
 @method_decorator(csp_update({"script-src": [WASM_UNSAFE_EVAL], "media-src": [SELF, "blob:"]}), name="dispatch")

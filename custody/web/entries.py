@@ -9,6 +9,7 @@ from django.shortcuts import render
 
 from custody.errors import CustodyError
 from custody.queries.entry import get_entry
+from custody.queries.findings import EVERYTHING, Wanted
 from custody.queries.photos import get_photo, list_photos
 from custody.queries.rights import is_own_entry
 from custody.queries.shown import Shown
@@ -26,7 +27,7 @@ def show_entry(request: HttpRequest, shown: Shown, entry_id: str) -> HttpRespons
         raise Http404(entry_id)
     people, sites = entry.people, entry.sites
     own_only(request, own=lambda standing: is_own_entry(standing, people, sites))
-    found = [each for each in find_findings(shown, shown.now, everything=True) if entry.id in each.entries]
+    found = find_findings(shown, shown.now, Wanted(entry=entry.id, statuses=EVERYTHING))
     names = name_all(shown, [entry, *found], personal=may_see_people(request, shown))
     context = {
         "shown": shown,

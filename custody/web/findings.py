@@ -1,7 +1,8 @@
-"""Findings: all of them, filtered; and one, with the entries that it rests on and how it was settled."""
+"""Findings: all of them, filtered; and one, with what it means, the policy behind it, what it rests on and how it was settled."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 from urllib.parse import urlencode
 
@@ -11,43 +12,41 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from custody.queries.asked import item_code, plain_code
 from custody.queries.entry import list_entries
-from custody.queries.names import Names
+from custody.queries.findings import EVERYTHING, Wanted, list_occurring
+from custody.queries.names import SiteName, get_names
+from custody.queries.rules import get_rule, policy_of_finding, rule_titles
 from custody.queries.shown import Shown
 from custody.web.access import may_see_people, page
-from custody.web.listing import FindingRow, find_findings, name_all
-from custody.web.words import SEVERITIES
+from custody.web.listing import find_findings, name_all
+from custody.web.policy_lines import list_policy
+from custody.web.words import SEVERITIES, STATUSES
 
 PER_PAGE = 50
-STATUSES = ("open", "waiting", "resolved", "cleared", "withdrawn", "all")
+SELECTS = ("severity", "rule", "site")
+TEXTS = {"item": item_code, "person": plain_code}
 
 
 @page
 def list_findings(request: HttpRequest, shown: Shown) -> HttpResponse:
-    chosen = {name: request.GET.get(name, "") for name in ("severity", "rule", "site")}
-    named = {name: request.GET.get(name, "").strip() for name in ("person", "item")}
+    chosen = {name: request.GET.get(name, "").strip() for name in SELECTS}
+    chosen |= {name: read(request.GET.get(name, "")) for name, read in TEXTS.items()}
     status = request.GET.get("status", "open")
-    everything = find_findings(shown, shown.now, everything=status not in ("open", "waiting"))
-    found = [
-        each
-        for each in everything
-        if _has_status(each, status)
-        and all(getattr(each, name) == value for name, value in chosen.items() if value)
-        and named["person"] in ("", *each.people)
-        and named["item"].upper() in ("", *each.items)
-    ]
+    found = find_findings(shown, shown.now, _wanted(chosen, status))
+    if status == "waiting":
+        found = [each for each in found if each.waiting]
     page_of = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
-    names = name_all(shown, everything, personal=may_see_people(request, shown))
-    query = {name: value for name, value in {**chosen, **named, "status": status}.items() if value}
+    query = {name: value for name, value in {**chosen, "status": status}.items() if value}
     context = {
         "shown": shown,
         "section": "findings",
         "page_itself": True,
         "now": shown.now,
-        "names": names,
-        "filters": _filters(everything, names, chosen, status),
-        "named": [("person", _("Person (code)"), named["person"]), ("item", _("Item (code)"), named["item"])],
-        "filtered": any(chosen.values()) or any(named.values()) or status != "open",
+        "names": name_all(shown, page_of.object_list, personal=may_see_people(request, shown)),
+        "filters": _filters(shown, chosen, status),
+        "chosen": chosen,
+        "filtered": any(chosen.values()) or status != "open",
         "heading": ngettext("%(count)d finding", "%(count)d findings", len(found)) % {"count": len(found)},
         "findings": page_of.object_list,
         "number": page_of.number,
@@ -59,65 +58,63 @@ def list_findings(request: HttpRequest, shown: Shown) -> HttpResponse:
     return render(request, "findings/list.html", context)
 
 
-def _has_status(finding: FindingRow, status: str) -> bool:
-    match status:
-        case "all":
-            return True
-        case "waiting":
-            return finding.waiting
-        case _:
-            return finding.status == status
+def _wanted(chosen: dict[str, str], status: str) -> Wanted:
+    statuses = {"all": EVERYTHING, "waiting": frozenset({"open"})}.get(status, frozenset({status}))
+    return Wanted(**{name: value or None for name, value in chosen.items()}, statuses=statuses)
 
 
-def _filters(everything: list[FindingRow], names: Names, chosen: dict[str, str], status: str) -> list[dict[str, Any]]:
-    rules = sorted({each.rule for each in everything} | ({chosen["rule"]} - {""}))
-    codes = sorted({each.site for each in everything if each.site} | ({chosen["site"]} - {""}))
-    sites = sorted(
-        ((code, names.sites[code].name if code in names.sites else code) for code in codes), key=lambda x: x[1]
-    )
-    of_status = [_("open"), _("open and waiting"), _("resolved"), _("cleared"), _("withdrawn"), _("all")]
+def _filters(shown: Shown, chosen: dict[str, str], status: str) -> list[dict[str, Any]]:
+    occurring = list_occurring(shown.log) if shown.log else None
+    titles = rule_titles()
+    rules = {*(occurring.rules if occurring else ()), *filter(None, [chosen["rule"]])}
+    codes = {*(occurring.sites if occurring else ()), *filter(None, [chosen["site"]])}
+    known = get_names(shown.jurisdiction, sites=codes, personal=False).sites
+    statuses = [("open", _("open")), ("waiting", _("open and waiting"))]
+    statuses += [(name, str(words).lower()) for name, words in STATUSES.items() if name != "open"]
+    any_of = [("", _("any"))]
     return [
-        {
-            "name": "severity",
-            "label": _("Severity"),
-            "chosen": chosen["severity"],
-            "choices": [("", _("any")), *SEVERITIES.items()],
-        },
-        {
-            "name": "status",
-            "label": _("Status"),
-            "chosen": status,
-            "choices": list(zip(STATUSES, of_status, strict=True)),
-        },
-        {
-            "name": "site",
-            "label": _("Place"),
-            "chosen": chosen["site"],
-            "choices": [("", _("any")), *((code, f"{name} ({code})") for code, name in sites)],
-        },
-        {
-            "name": "rule",
-            "label": _("Rule"),
-            "chosen": chosen["rule"],
-            "choices": [("", _("any")), *((rule, rule) for rule in rules)],
-        },
+        _select("severity", _("Severity"), chosen["severity"], any_of + [(k, str(v)) for k, v in SEVERITIES.items()]),
+        _select("status", _("Status"), status, [*statuses, ("all", _("all"))]),
+        _select("site", _("Place"), chosen["site"], any_of + sorted((_site(code, known) for code in codes), key=_text)),
+        _select(
+            "rule",
+            _("Rule"),
+            chosen["rule"],
+            any_of + sorted(((rule, titles.get(rule, rule)) for rule in rules), key=_text),
+        ),
     ]
+
+
+def _select(name: str, label: str, chosen: str, choices: list[tuple[str, str]]) -> dict[str, Any]:
+    return {"name": name, "label": label, "chosen": chosen, "choices": choices}
+
+
+def _site(code: str, known: Mapping[str, SiteName]) -> tuple[str, str]:
+    return code, f"{known[code].name} ({code})" if code in known else code
+
+
+def _text(choice: tuple[str, str]) -> str:
+    return choice[1]
 
 
 @page
 def show_finding(request: HttpRequest, shown: Shown, key: str) -> HttpResponse:
-    finding = next((each for each in find_findings(shown, shown.now, everything=True) if each.key == key), None)
+    finding = next(iter(find_findings(shown, shown.now, Wanted(key=key, statuses=EVERYTHING))), None)
     if finding is None or shown.log is None:
         raise Http404(key)
     settled = finding.settled_by or finding.referred_by
     entries = {each.id: each for each in list_entries(shown.log, [*finding.entries, *filter(None, [settled])])}
     names = name_all(shown, [finding, *entries.values()], personal=may_see_people(request, shown))
+    policy = policy_of_finding(shown.log, finding.listed.finding)
     context = {
         "shown": shown,
         "section": "findings",
         "now": shown.now,
         "names": names,
         "finding": finding,
+        "rule": get_rule(finding.rule),
+        "policy": policy,
+        "policy_rows": list_policy(policy),
         "entries": [entries[each] for each in finding.entries if each in entries],
         "settled_by": [entries[settled]] if settled in entries else [],
     }

@@ -13,6 +13,7 @@ from django.shortcuts import render
 from custody.domain.vocabulary import CONTAINER_KINDS
 from custody.errors import CustodyError
 from custody.queries.entry import get_headlines
+from custody.queries.findings import Wanted
 from custody.queries.history import Event, History, Standing, get_history
 from custody.queries.names import ItemName, Names
 from custody.queries.outstanding import Holder
@@ -45,7 +46,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     except CustodyError as error:
         raise Http404(error.detail) from error
     own_only(request, own=lambda standing: is_own_item(standing, shown, history.item, history.now.holder))
-    found = [each for each in find_findings(shown, shown.now) if history.item in each.items]
+    found = find_findings(shown, shown.now, Wanted(item=history.item))
     itself = Named(items=(history.item,))
     rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)
     names = name_all(shown, rows, personal=may_see_people(request, shown))

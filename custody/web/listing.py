@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from custody.queries.findings import ListedFinding, list_findings, list_latest_findings
+from custody.queries.findings import ListedFinding, Wanted, choose_findings, list_latest_findings
+from custody.queries.moments import look_at
 from custody.queries.names import Names, get_names
 from custody.queries.outstanding import Holder
 from custody.queries.shown import Shown
@@ -51,11 +52,17 @@ class Named:
     holder: Holder | None = None
 
 
-def find_findings(shown: Shown, now: int, *, everything: bool = False, rule: str | None = None) -> list[FindingRow]:
-    """The findings of the log that is shown, or of one rule, as of `now`: critical first, each sort latest first."""
+OPEN = Wanted()
+
+
+def find_findings(shown: Shown, now: int, wanted: Wanted = OPEN) -> list[FindingRow]:
+    """Findings of the log that is shown, the open ones if no others are asked for, as of `now`: critical ones first.
+
+    Each sort comes with the latest first.
+    """
     if shown.log is None:
         return []
-    rows = [_row(each) for each in list_findings(shown.log, now=now, rule=rule, everything=everything)]
+    rows = [_row(each) for each in choose_findings(look_at(shown.log, now), wanted)]
     return sorted(rows, key=lambda each: (SEVERITIES.index(each.severity), -each.at, each.key))
 
 

@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from custody.queries.findings import Wanted
 from custody.queries.names import get_names
 from custody.queries.outstanding import list_outstanding
 from custody.queries.place_day import CountRow, get_place_day
@@ -63,7 +64,7 @@ def show_day(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     is_polling = known.kind == "polling_place"
     day = get_place_day(shown.log, election[0], code, now=shown.now) if shown.log and election and is_polling else None
     owed = list_outstanding(shown.log, now=shown.now, site=code) if shown.log else []
-    found = [each for each in find_findings(shown, shown.now) if each.site == code]
+    found = find_findings(shown, shown.now, Wanted(site=code))
     context: dict[str, Any] = {
         "shown": shown,
         "section": "places",

@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext_lazy as _
 
+from custody.queries.findings import EVERYTHING, Wanted
 from custody.queries.names import Names, get_names
 from custody.queries.seals import get_seal_history
 from custody.queries.shown import Shown
@@ -26,7 +27,7 @@ WHAT = {
 def show_seal(request: HttpRequest, shown: Shown, number: str) -> HttpResponse:
     history = get_seal_history(shown.log, number, now=shown.now) if shown.log else None
     known = history is not None and bool(history.lots or history.events)
-    found = [each for each in find_findings(shown, shown.now, everything=True) if number in each.seals] if known else []
+    found = find_findings(shown, shown.now, Wanted(seal=number, statuses=EVERYTHING)) if known else []
     events = history.events if history else ()
     lots = [(lot, lot.issued_to or None) for lot in history.lots] if history else []
     issued = get_names(shown.jurisdiction, sites=[site for _lot, site in lots], personal=False)

@@ -22,6 +22,7 @@ HEADINGS: dict[Sort, object] = {
     "place": _("Places"),
     "entry": _("Entries"),
     "finding": _("Findings"),
+    "rule": _("Rules"),
 }
 
 
@@ -59,6 +60,8 @@ def _address(hit: Hit, *, office: bool) -> str:
             return reverse("place-day", args=[hit.code])
         case "finding":
             return reverse("findings") + quote(hit.code, safe="/:")
+        case "rule":
+            return reverse("rule", args=[hit.code])
         case "person":
             # Whoever may not see the page of a person sees what that person holds.
             return reverse("person", args=[hit.code]) if office else f"{reverse('moment')}?person={quote(hit.code)}"

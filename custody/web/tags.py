@@ -40,6 +40,12 @@ def status_word(status: str) -> str:
 
 
 @register.filter
+def scope_word(scope: str) -> str:
+    """What a rule looks at."""
+    return str(words.RULE_SCOPES[scope])
+
+
+@register.filter
 def tel(number: str) -> str:
     """A phone number as a `tel:` address (RFC 3966), without what is there for the eye."""
     return "".join(each for each in number if each.isdigit() or each == "+")

@@ -35,6 +35,15 @@ STATUSES = {
     "withdrawn": _("Withdrawn"),
 }
 
+RULE_SCOPES = {
+    "entry": _("one entry, and how things stood when it was made"),
+    "journey": _("what one handoff put on the way back"),
+    "place": _("a polling place’s day"),
+    "item": _("the whole life of an item"),
+    "stock": _("the loose seals issued to a polling place"),
+}
+"""What a rule looks at."""
+
 SITE_KINDS = {
     SiteKind.WAREHOUSE: _("warehouse"),
     SiteKind.POLLING_PLACE: _("polling place"),

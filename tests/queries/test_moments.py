@@ -8,7 +8,7 @@ import pytest
 
 from custody import store
 from custody.models.log import LogKind
-from custody.queries.findings import choose_findings
+from custody.queries.findings import EVERYTHING, Wanted, choose_findings
 from custody.queries.moments import Moment, last_time, look_at, look_back, present
 from custody.queries.outstanding import outstanding_at
 from tests.world import HOUR, Deed, World
@@ -21,8 +21,8 @@ Answer = tuple[list[dict[str, Any]], list[dict[str, Any]], list[dict[str, Any]]]
 def answer(moment: Moment) -> Answer:
     """Open findings, all findings but the journal of withdrawn ones, and what is out."""
     filters: dict[str, Any] = {"election": None, "site": None}
-    shown = choose_findings(moment, **filters, rule=None, everything=False)
-    ever = choose_findings(moment, **filters, rule=None, everything=True)
+    shown = choose_findings(moment, Wanted())
+    ever = choose_findings(moment, Wanted(statuses=EVERYTHING))
     out = outstanding_at(moment, **filters)
     return (
         [each.as_json() for each in shown],

@@ -43,7 +43,31 @@ def test_the_box_goes_straight_to_what_is_meant(client: Client, evening: Evening
 
 
 def test_a_badge_says_whose_it_is_and_its_secret_is_not_shown(client: Client, evening: Evening) -> None:
-    assert location(client, "CB1:CHIEF-P02:0123456789ABCDEFGHJKMNPQRSX") == "/moment/?person=CHIEF-P02"
+    assert location(client, "CB1:CHIEF-P02:0123456789ABCDEFGHJKMNPQRSX") == "/search/?q=CHIEF-P02"
+    assert location(client, "CHIEF-P02") == "/moment/?person=CHIEF-P02"
+
+
+def test_a_seal_is_found_in_any_spelling(client: Client, evening: Evening) -> None:
+    for text in ("S0001008", "s0001008", "S 0001 008", "s-1008", "S1008", "1008", "0001008", "00001008"):
+        assert location(client, text) == "/seals/S0001008/", text
+    assert "Nothing is called “T1008”." in text_of(client, "/search/?q=T1008")
+    assert "Nothing is called “08”." in text_of(client, "/search/?q=08")
+
+
+def test_a_serial_number_a_tag_and_a_rule_are_found(client: Client, evening: Evening) -> None:
+    case = evening.world.kits["P01"].case
+    Item.objects.filter(code=case).update(serial="QX-77/3", tag="A-0815")
+    assert location(client, "qx-77/3") == f"/items/{case}/"
+    assert location(client, "a-0815") == f"/items/{case}/"
+    assert location(client, "lone-custodian") == "/rules/lone-custodian/"
+    assert location(client, "where two are asked") == "/rules/lone-custodian/"
+
+
+def test_an_entry_is_found_by_the_beginning_of_its_id(client: Client, evening: Evening) -> None:
+    ids = [deed.id for deed in evening.world.log]
+    sizes = [size for size in range(8, 36) if sum(each.startswith(evening.lone.id[:size]) for each in ids) == 1]
+    beginning = evening.lone.id[: sizes[0]]
+    assert location(client, beginning.upper()) == f"/entries/{evening.lone.id}/"
 
 
 def test_people_are_found_by_name_where_names_are_shown(client: Client, evening: Evening) -> None:
@@ -107,7 +131,7 @@ def test_the_difference_between_two_moments(client: Client, evening: Evening) ->
 @pytest.mark.parametrize(
     ("query", "said"),
     [
-        ({"at": "soon"}, "Enter a valid date/time."),
+        ({"at": "soon"}, "This is no date and time. Write it as in 2026-11-03 21:30."),
         ({"at": "2026-03-08T02:30"}, "The clocks were put forward over this time"),
         ({"item": "ZZZ"}, "No item is meant by this"),
     ],

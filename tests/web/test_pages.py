@@ -42,6 +42,8 @@ def addresses(evening: Evening) -> list[str]:
         "/findings/",
         "/findings/?status=all",
         reverse("finding", args=[f"lone-custodian/{evening.lone.id}:receive"]),
+        reverse("rules"),
+        reverse("rule", args=["lone-custodian"]),
         reverse("item", args=[box]),
         "/search/?q=BC0",
         reverse("entry", args=[evening.lone.id]),

@@ -13,7 +13,7 @@ lies ahead: whoever asks at an earlier moment does not see it yet.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from custody.domain.acts import Act
 from custody.domain.findings import Finding
@@ -54,13 +54,24 @@ PLACE_RULES: tuple[PlaceRule, ...] = (*FIGURES_PLACE_RULES, *OPENING_PLACE_RULES
 ITEM_RULES: tuple[ItemRule, ...] = (*CUSTODY_ITEM_RULES, *NIGHT_ITEM_RULES)
 STOCK_RULES: tuple[StockRule, ...] = (*SEAL_STOCK_RULES,)
 
-RULE_CODES: tuple[str, ...] = tuple(
-    sorted(
-        {
-            rule.__name__.removesuffix("_again").replace("_", "-")
-            for rules in (ENTRY_RULES, JOURNEY_RULES, PLACE_RULES, ITEM_RULES, STOCK_RULES)
-            for rule in rules
-        }
+
+def _scopes() -> dict[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    kinds = (
+        ("entry", ENTRY_RULES),
+        ("journey", JOURNEY_RULES),
+        ("place", PLACE_RULES),
+        ("item", ITEM_RULES),
+        ("stock", STOCK_RULES),
     )
-)
-"""The code of every rule: the names of their functions. `count-differs` has two, one for entries and one for places."""
+    for kind, rules in kinds:
+        for rule in rules:
+            code = rule.__name__.removesuffix("_again").replace("_", "-")
+            found[code] = (*found.get(code, ()), kind)
+    return dict(sorted(found.items()))
+
+
+RULE_SCOPES: Mapping[str, tuple[str, ...]] = _scopes()
+"""By code, what each rule looks at. The codes are the names of their functions; `count-differs` has two of them."""
+
+RULE_CODES: tuple[str, ...] = tuple(RULE_SCOPES)
