@@ -26,7 +26,7 @@ NOT_AT_WORK = {SOURCE, f"{SCRIPTS}/pages/enrol.js", f"{SCRIPTS}/pages/sign_in.js
 @cache_control(no_cache=True)
 def worker(request: HttpRequest) -> HttpResponse:
     """The script. It is another one whenever a file of the list is: then a browser takes it for a newer version."""
-    known = {"VERSION": version(settings.CUSTODY_REHEARSAL), "FILES": sorted(list_files())}
+    known = {"VERSION": version(settings.CUSTODY_REHEARSAL, *work.list_hosts()), "FILES": sorted(list_files())}
     before = "".join(f"const {name} = {json.dumps(value, indent=0)};\n" for name, value in known.items())
     text = before + _read(SOURCE).decode()
     return HttpResponse(text, content_type="text/javascript; charset=utf-8")
@@ -40,12 +40,12 @@ def list_files() -> Iterator[str]:
 
 
 @cache
-def version(rehearsal: str) -> str:
-    """A hash of everything on the list as this program has it: files, and the code and words that the frames are made of."""
+def version(*set_here: str) -> str:
+    """A hash of everything on the list as this program has it: files, code and words that the frames are made of, settings."""
     program = Path(work.__file__).resolve().parents[1]
     sources = [*program.rglob("*.py"), *program.rglob("*.mo"), *work.list_templates()]
     files = [_read(path) for path in (SOURCE, *_paths())] + [path.read_bytes() for path in sorted(sources)]
-    parts = [rehearsal.encode(), *files]
+    parts = ["\n".join(set_here).encode(), *files]
     return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()[:16]
 
 
