@@ -62,11 +62,13 @@ def list_items_to_print(
 
 
 def list_people_to_print(
-    jurisdiction: str, election: str, *, site: str | None = None, role: str | None = None
+    jurisdiction: str, election: str, *, site: str | None = None, role: str | None = None, codes: Sequence[str] = ()
 ) -> list[PrintedPerson]:
-    """Everybody with a role in an election, once a person, by place and role."""
+    """Everybody with a role in an election, or those of these codes, once a person, by place and role."""
     rows = Assignment.objects.filter(jurisdiction=jurisdiction, election=election, retired=False)
     rows = rows.filter(**{name: value for name, value in (("site", site), ("role", role)) if value is not None})
+    if codes:
+        rows = rows.filter(person__in=codes)
     posts = list(rows.order_by("site", "role", "person").values_list("person", "role", "site"))
     places = dict(Site.objects.filter(jurisdiction=jurisdiction).values_list("code", "name"))
     people = dict(Person.objects.filter(jurisdiction=jurisdiction).values_list("code", "affiliation"))

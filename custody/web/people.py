@@ -31,6 +31,8 @@ from custody.web.work import frame_data
 View = Callable[..., HttpResponse]
 MOST_BYTES = 4_096
 LOCAL = "%Y-%m-%dT%H:%M"
+EARLIEST = 0
+"""Unix seconds. A year of two digits, as a hurried hand leaves it in the field, is the first century: no badge is so old."""
 WRITER = {"writer": "vendor/zxing/writer/index.js", "writerWasm": "vendor/zxing/writer.wasm"}
 
 
@@ -85,7 +87,7 @@ def revoke(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     """The badge is lost, or not to be used any more: from now on, or from an earlier time, local to the jurisdiction."""
     now = clock.now()
     since = _since(request.POST.get("since", ""), shown.timezone)
-    if since is None or since > now:
+    if since is None or not EARLIEST <= since <= now:
         context = {**_about(shown, code), "bad_date": True}
         return render(request, "people/person.html", context, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     try:

@@ -12,6 +12,7 @@ from typing import Any
 
 from csp.constants import SELF, WASM_UNSAFE_EVAL
 from csp.decorators import csp_update
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.template.loader import get_template
@@ -67,9 +68,15 @@ def list_templates() -> list[Path]:
     return sorted(Path(base.origin.name).parent.glob("*.html"))
 
 
+def list_hosts() -> list[str]:
+    """The hosts that labels of this installation carry; one that begins with a dot stands for all below it."""
+    return sorted({settings.CUSTODY_ORIGIN.partition(":")[0].lower(), *settings.ALLOWED_HOSTS} - {"*"})
+
+
 def frame_data() -> dict[str, Any]:
     """What every frame carries for its scripts (`at-work/data.html`)."""
-    return {"words": phone_words(), "files": {name: static(path) for name, path in FILES.items()}}
+    files = {name: static(path) for name, path in FILES.items()}
+    return {"words": phone_words(), "files": files, "hosts": list_hosts()}
 
 
 @frame

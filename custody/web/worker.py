@@ -32,7 +32,7 @@ def worker(request: HttpRequest) -> HttpResponse:
     """
     language = get_language() or settings.LANGUAGE_CODE
     known = {
-        "VERSION": version(settings.CUSTODY_REHEARSAL, language),
+        "VERSION": version(settings.CUSTODY_REHEARSAL, language, *work.list_hosts()),
         "LANGUAGE": language,
         "FILES": sorted(list_files()),
     }
@@ -49,12 +49,12 @@ def list_files() -> Iterator[str]:
 
 
 @cache
-def version(rehearsal: str, language: str) -> str:
-    """A hash of everything on the list, as this program has it in a language: files, and what the frames are made of."""
+def version(*set_here: str) -> str:
+    """A hash of everything on the list as this program has it: files, code and words that the frames are made of, settings."""
     program = Path(work.__file__).resolve().parents[1]
     sources = [*program.rglob("*.py"), *program.rglob("*.mo"), *work.list_templates()]
     files = [_read(path) for path in (SOURCE, *_paths())] + [path.read_bytes() for path in sorted(sources)]
-    parts = [rehearsal.encode(), language.encode(), *files]
+    parts = ["\n".join(set_here).encode(), *files]
     return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()[:16]
 
 

@@ -250,3 +250,27 @@ def test_a_photo_for_the_server_is_bounded(page: Page) -> None:
     assert page.evaluate(script, list(b"no picture")) == 415
     assert page.evaluate(script, []) == 415
     assert page.evaluate("fetch('/at-work/photo/').then((answer) => answer.status)") == 405
+
+
+def test_a_label_of_another_office_is_asked_about_before_it_is_taken_for_ours(page: Page, departure: Departure) -> None:
+    """Every installation begins its codes at the same one: the code alone does not tell whose thing it is."""
+    one, other = departure.items[:2]
+    question = "This label is of another address: custody.other.example. Is it a label of this office?"
+    heading = page.get_by_role("heading", name=question)
+    page.keyboard.type(f"HTTPS://CUSTODY.OTHER.EXAMPLE/Q/{one}")
+    page.keyboard.press("Enter")
+    expect(heading).to_be_focused()
+    expect(page.locator(".ticked")).to_have_count(0)
+    look(page)
+    page.get_by_role("button", name="No, leave it out").click()
+    expect(heading).to_have_count(0)
+    expect(page.locator(".ticked")).to_have_count(0)
+    page.keyboard.type(f"HTTPS://CUSTODY.OTHER.EXAMPLE/Q/{one}")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Yes, it is ours").click()
+    expect(page.locator(".ticked")).to_have_count(1)
+    page.reload()
+    expect(page.locator(".ticked")).to_have_count(1)
+    page.keyboard.type(f"https://custody.other.example:8000/q/{other}")
+    page.keyboard.press("Enter")
+    expect(page.locator(".ticked")).to_have_count(2)

@@ -126,7 +126,7 @@ def test_no_data_is_kept(page: Page, serving: Serving, deeds: list[Deed]) -> Non
 
 def put_up_newer(monkeypatch: pytest.MonkeyPatch, version: str = "newer") -> None:
     """Another program is deployed; it says that everything is sent in words of its own."""
-    monkeypatch.setattr(worker, "version", lambda rehearsal, language: version)
+    monkeypatch.setattr(worker, "version", lambda *set_here: version)
     monkeypatch.setitem(words.WORDS, "outbox.all-sent", NEWER)
 
 
@@ -249,7 +249,7 @@ def test_a_version_that_was_replaced_while_it_was_fetched_is_not_taken(
     put_up_newer(monkeypatch)
     told: list[str] = []
 
-    def version(rehearsal: str, language: str) -> str:
+    def version(*set_here: str) -> str:
         told.append("newer" if told else "between")
         return told[-1]
 

@@ -65,6 +65,8 @@ def test_single_labels_are_named_as_they_are_typed(world: World, tmp_path: Path)
         (("labels", "--item", "KS00009Y"), "The register has no item KS00009Y."),
         (("labels", "--site", "P99"), "There are no labels to print."),
         (("badges", "--site", "P99"), "There are no cards to print."),
+        (("badges", "--person", "CHIEF-P01", "--person", "NOBODY-9"), "There is no card to print for NOBODY-9."),
+        (("badges", "--person", "CHIEF-P01", "--site", "P02"), "There is no card to print for CHIEF-P01."),
     ],
 )
 def test_what_cannot_be_printed_is_said(world: World, tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
@@ -107,6 +109,18 @@ def test_cards_bear_no_secret(world: World, tmp_path: Path) -> None:
     ran = run("badges", "--site", "P01", "--out", tmp_path / "cards.pdf")
     assert ran.code == 0
     assert codes_on(tmp_path / "cards.pdf") == []
+
+
+def test_single_cards_are_named_as_they_are_typed(world: World, tmp_path: Path) -> None:
+    """One that was lost is printed again without the whole place's."""
+    out = tmp_path / "cards.pdf"
+    ran = run("badges", "--person", "chief-p01", "--person", "WORKER-1-P02", "--out", out)
+    assert (ran.code, ran.err) == (0, f"2 cards in {out}\n")
+    text = subprocess.run(["pdftotext", str(out), "-"], check=True, capture_output=True, text=True).stdout  # noqa: S603, S607
+    assert [code for code in ("CHIEF-P01", "WORKER-1-P01", "WORKER-1-P02") if code in text] == [
+        "CHIEF-P01",
+        "WORKER-1-P02",
+    ]
 
 
 def test_practice_sheets_show_numbers_of_the_place(world: World, tmp_path: Path) -> None:

@@ -283,6 +283,15 @@ def test_people_are_listed_in_as_many_queries_for_a_hundred_as_for_one(
         assert "CHIEF-P01" in client.get("/people/").content.decode()
 
 
+@pytest.mark.parametrize(
+    "body", ["", "[]", "{}", '{"public_key": 1}', "[" * 4_000], ids=["", "list", "none", "number", "deep"]
+)
+def test_a_badge_without_a_key_is_a_bad_request(client: Client, evening: Evening, clerk: Any, body: str) -> None:
+    sign_in(client)
+    refused = client.post(f"/people/{PERSON}/badge/", body, content_type="application/json")
+    assert (refused.status_code, refused.json()) == (400, {"detail": "There is no public key."})
+
+
 def test_signing_out_sends_the_script_that_forgets(client: Client, evening: Evening) -> None:
     answer(client, ask(client), PERSON)
     page = client.post("/sign-out/")
@@ -295,9 +304,11 @@ def test_signing_out_sends_the_script_that_forgets(client: Client, evening: Even
 def test_a_badge_is_called_in_from_a_date(client: Client, evening: Evening, clerk: Any) -> None:
     """The time is local to the jurisdiction; one that is still to come is refused at its field."""
     sign_in(client)
-    later = client.post(f"/people/{PERSON}/badge/revoke/", {"since": "2036-11-03T10:00"})
-    assert later.status_code == 422
-    assert "A day and time that have been" in later.content.decode()
+    for wrong in ("2036-11-03T10:00", "0026-11-03T10:00", "0001-01-01T00:00", "yesterday"):
+        refused = client.post(f"/people/{PERSON}/badge/revoke/", {"since": wrong})
+        assert refused.status_code == 422, wrong
+        assert "A day and time that have been" in refused.content.decode()
+    assert Key.objects.get(person=PERSON).revoked_at is None
     assert client.post(f"/people/{PERSON}/badge/revoke/", {"since": "2026-11-03T10:00"}).status_code == 302
     key = Key.objects.get(person=PERSON)
     assert key.revoked_at == evening.world.time("10:00")

@@ -52,3 +52,13 @@ def test_the_words_come_with_the_frame(client: Client) -> None:
 
 def test_no_other_address_is_an_act(client: Client) -> None:
     assert client.get("/at-work/anything/").status_code == 404
+
+
+def test_a_frame_names_the_hosts_of_our_labels(client: Client, settings: Settings) -> None:
+    """Those that `labels` prints, and those that are served; where all are served, none in particular is ours."""
+    settings.ALLOWED_HOSTS = ["testserver", ".county.example", "*"]
+    settings.CUSTODY_ORIGIN = "LOG.example:8443"
+    page = client.get("/at-work/").content.decode()
+    found = re.search(r'<script id="hosts" type="application/json">(.*?)</script>', page)
+    assert found is not None
+    assert json.loads(found[1]) == [".county.example", "log.example", "testserver"]

@@ -5,7 +5,10 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from typing import Any
 
+from django.core.management.base import CommandError
+
 from custody.domain.vocabulary import Role
+from custody.management.command import USE_AT_FAULT
 from custody.management.print_command import PrintCommand
 from custody.messages.words import WORDS
 from custody.paper.cards import Card, print_cards
@@ -24,15 +27,18 @@ class Command(PrintCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         super().add_arguments(parser)
         parser.add_argument("--role", choices=sorted(Role), metavar="R", help="only in this role")
+        parser.add_argument(
+            "--person", action="append", default=[], metavar="CODE", help="this person; may be given again"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         shown = self.shown(options)
         election = find_election(shown)
-        found = (
-            list_people_to_print(shown.jurisdiction, election[0], site=options["site"], role=options["role"])
-            if election
-            else []
-        )
+        codes = [each.strip().upper() for each in options["person"]]
+        chosen = {"site": options["site"], "role": options["role"], "codes": codes}
+        found = list_people_to_print(shown.jurisdiction, election[0], **chosen) if election else []
+        if missing := sorted(set(codes) - {each.code for each in found}):
+            raise CommandError(f"There is no card to print for {', '.join(missing)}.", returncode=USE_AT_FAULT)
         public = public_badges(shown)
         cards = [_card(shown, each, *public.get(each.code, ("", ""))) for each in found]
         self.write_pdf(print_cards(cards, paper=options["paper"]), len(cards), "cards", options)

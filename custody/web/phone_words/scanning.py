@@ -26,6 +26,9 @@ WORDS = {
     ),
     "scanning.which": _("There are several codes in the picture. Which one is meant?"),
     "scanning.neither": _("None of them"),
+    "scanning.of-another-office": _("This label is of another address: {host}. Is it a label of this office?"),
+    "scanning.it-is-ours": _("Yes, it is ours"),
+    "scanning.not-ours": _("No, leave it out"),
     "scanning.slip-label": _(
         "One character is wrong, or two are swapped. Compare it with the label, and type it once more."
     ),

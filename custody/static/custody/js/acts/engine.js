@@ -69,6 +69,8 @@ import { reviewStep } from "./review.js";
 import { signingStep } from "./signing.js";
 
 const SECOND_ENTER = 1000;
+/** Milliseconds: keys that end in an Enter this soon are a scanner's, which nobody asked to scan here. */
+const SCANNED = 250;
 const TAKES_ENTER = "a, button, input, select, summary, textarea";
 
 /** Go through an act in `host`, from where it was left on this phone, or from its beginning. */
@@ -100,6 +102,7 @@ function openDesk({ act, steps, host, world: known, last }, begun) {
   let panels = [];
   let button = null;
   let scanned = -Infinity;
+  let keyed = -Infinity;
   const lack = h("p", { class: "lacking", role: "alert" });
 
   const visible = () => steps.filter((step) => isNeeded(step, draft, world));
@@ -132,7 +135,7 @@ function openDesk({ act, steps, host, world: known, last }, begun) {
     goTo: (id) => show(steps.find((step) => step.id === id)),
     scans(fn, { ask, host: place }) {
       const panel = openScanner(place, { ask, onScan(text, how) {
-        scanned = performance.now();
+        [scanned, keyed] = [performance.now(), -Infinity];
         const found = readScan(text, world);
         if (!found.slip) return fn(found, how);
         panel.say(say(`scanning.slip-${found.slip}`));
@@ -180,9 +183,13 @@ function openDesk({ act, steps, host, world: known, last }, begun) {
     if (panels.length && matchMedia("(pointer: fine)").matches) panels[0].focus();
   }
 
-  /** Enter goes on, also from the empty field of the scanning panel; but not the second Enter that some scanners send. */
+  /** Enter goes on, also from the empty field of the scanning panel; but not the second Enter that some scanners send, nor a stray scan. */
   host.addEventListener("keydown", (event) => {
+    if (event.key.length === 1) keyed = event.timeStamp;
     if (event.key !== "Enter" || event.defaultPrevented || current.bare || current.quiet?.(draft, world)) return;
+    const isStray = event.timeStamp - keyed < SCANNED;
+    keyed = -Infinity;
+    if (isStray) return;
     const isEmptyField = event.target.matches(".scan-field input") && !event.target.value && performance.now() - scanned > SECOND_ENTER;
     if (!isEmptyField && event.target.closest(TAKES_ENTER)) return;
     event.preventDefault();

@@ -115,6 +115,11 @@ export function heldBy(world, isHolder) {
   return inOrder(world, held.map((item) => item.code));
 }
 
+/** Everybody who has something in their hands, as far as this phone knows. */
+export function holders(world) {
+  return new Set([...world.items.values()].flatMap((item) => item.holder?.people ?? []));
+}
+
 export function heldHere(world) {
   return heldBy(world, (holder) => holder.site === world.site);
 }

@@ -15,7 +15,10 @@ export function readRun(first, last) {
   return size === 1 ? one[0] : `${one[0]}..${other[0]}`;
 }
 
-/** The part of a page where loose seals are named: `{element, add(number) -> words, refresh()}`. Kept in `draft.loose`. */
+/**
+ * The part of a page where loose seals are named: `{element, add(number, how) -> [kind, words], refresh()}`. Kept in `draft.loose`. One
+ * number that was typed is asked for twice, as everywhere; a run has two numbers, which have to fit each other.
+ */
 export function looseSeals(context) {
   const list = h("ul", { class: "ticks" });
   const [first, last] = ["first", "last"].map((name) => h("input", { id: `loose-${name}`, autocomplete: "off", autocapitalize: "characters", spellcheck: "false" }));
@@ -27,14 +30,22 @@ export function looseSeals(context) {
       h("p", { class: "field" }, h("label", { for: last.id }, say("acts.loose-last")), last),
       h("button", { class: "quiet" }, say("acts.loose-add"))), fault, list);
 
+  let typed = null;
+
   function submit(event) {
     event.preventDefault();
     const run = readRun(first.value, last.value);
-    replace(fault, run ? null : say("acts.no-run"));
-    if (!run) return;
-    keep(run);
-    first.value = last.value = "";
+    const lacking = !run ? say("acts.no-run") : run.includes("..") ? null : lackingFor(run);
+    replace(fault, lacking);
+    if (run) first.value = last.value = "";
+    if (run && !lacking) keep(run);
     first.focus();
+  }
+  /** What a number that is typed still lacks, in words: the first time, to be typed again; then, that both are the same. */
+  function lackingFor(number) {
+    const [before, words] = [typed, typed === null ? "acts.type-it-again" : "acts.typed-differently"];
+    typed = before === null ? number : null;
+    return before === number ? null : say(words);
   }
   function keep(run) {
     context.change({ loose: [...new Set([...(context.draft.loose ?? []), run])] });
@@ -47,10 +58,12 @@ export function looseSeals(context) {
   return {
     element,
     refresh,
-    add(number) {
+    add(number, how) {
+      const lacking = how === "typed" ? lackingFor(number) : null;
+      if (lacking) return ["ask", lacking];
       keep(number);
       element.open = true;
-      return say("acts.loose-added", { number });
+      return ["good", say("acts.loose-added", { number })];
     },
   };
 }

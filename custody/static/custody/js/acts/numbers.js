@@ -32,7 +32,8 @@ export function numbersStep({ wanted }) {
         }
         const [place, below] = [h("div"), h("p", { class: "ask-for" }, say("further.close-then-read"))];
         replace(asking, title, h("p", { class: "which" }, itemLine(context.world, seal.item)), place, below);
-        panel = context.scans(heard, { ask: "seal", host: place });
+        let hear = heard;
+        panel = context.scans((...scan) => hear(...scan), { ask: "seal", host: place });
         panel.focus();
 
         function heard(scan, how) {
@@ -47,6 +48,20 @@ export function numbersStep({ wanted }) {
           }
           if (context.draft.seals.some((each) => each.number === scan.number)) return tell("further.used-just-now");
           const put = { ...seal, number: scan.number, state: "intact" };
+          return scan.makers ? askMaker(put, scan.makers) : keep(put);
+        }
+        /** While it is asked, a scanner is still heard, so that its Enter presses no button. */
+        function askMaker(put, makers) {
+          hear = (_, how) => { if (how !== "camera") context.signal("ask", say("acts.answer-first")); };
+          place.hidden = true;
+          const buttons = makers.map((maker) => h("button", { type: "button", class: "quiet", onclick: () => keep({ ...put, maker }) }, maker));
+          below.className = "ask-for";
+          replace(below, sealNumber(put.number), " ", say("acts.which-maker"));
+          below.after(h("div", { class: "buttons" }, buttons));
+          context.signal("ask", say("acts.which-maker"));
+          buttons[0].focus();
+        }
+        function keep(put) {
           context.change({ seals: [...context.draft.seals.filter((each) => !isOf(each, seal)), put] });
           context.signal("good", say("further.put-on", { point: seal.point }));
           ask(open(context.draft, context.world)[0]);

@@ -2,7 +2,7 @@
 
 import { h, redraw, replace } from "../dom.js";
 import { heading, say, word } from "../words.js";
-import { peopleFor, personName, standsAtSite } from "./here.js";
+import { holders, peopleFor, personName, standsAtSite } from "./here.js";
 
 const MANY = 8;
 
@@ -32,6 +32,9 @@ export function peopleStep({ end, heading: title, roles, near = true, choice = n
       const offered = () => [draftParty(context, end).role, ...roles(context.draft, context.world)];
       const takes = (code, named) => name(context, end, code, named);
 
+      const holding = holders(context.world);
+      const place = (code) => (draftParty(context, end).people.includes(code) ? 0 : holding.has(code) ? 1 : 2);
+
       function drawTop() {
         if (choice) choice(top, context);
         else redraw(top, roleChoice(context, end, roles(context.draft, context.world)));
@@ -44,8 +47,8 @@ export function peopleStep({ end, heading: title, roles, near = true, choice = n
         const asked = find.value.trim().toLocaleLowerCase();
         const shown = known.filter((person) => people.includes(person.code) || !asked || person.name.toLocaleLowerCase().includes(asked));
         const boxes = [...others.map((code) => context.world.people.get(code) ?? { code, name: code, roles: [] }), ...shown];
-        // In a long list those who are named stand first, where they are seen.
-        if (known.length > MANY) boxes.sort((one, other) => people.includes(other.code) - people.includes(one.code));
+        // In a long list those who are named stand first, where they are seen; then those who have something with them.
+        if (known.length > MANY) boxes.sort((one, other) => place(one.code) - place(other.code));
         redraw(list, h("fieldset", { class: "choices" }, h("legend", {}, say("acts.who-is-here")),
           boxes.map((person) => personBox(person, people, takes))));
       }

@@ -46,10 +46,10 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
       function takeOff(code) {
         context.change({ items: context.draft.items.filter((each) => each !== code) });
       }
-      function scanned(found) {
+      function scanned(found, how) {
         if (found.type === "item") return thing(found.code);
         if (found.type === "site" && kits) return openKit(found.code);
-        if (found.type === "seal" && seals) return tell("good", seals.add(found.number));
+        if (found.type === "seal" && seals) return tell(...seals.add(found.number, how));
         return tell("ask", say(found.type === "badge" ? "acts.that-is-a-badge" : "acts.not-a-label"));
       }
       function thing(code) {

@@ -35,6 +35,18 @@ export async function read(store, ask) {
   return run(await open(store), store, "readonly", "default", ask);
 }
 
+/** Read from several stores as of one instant: `ask` puts what it gets into the object that this resolves to. */
+export async function readTogether(stores, ask) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const transaction = database.transaction(stores, "readonly");
+    const answer = {};
+    ask((store) => transaction.objectStore(store), answer);
+    transaction.oncomplete = () => resolve(answer);
+    transaction.onabort = () => reject(transaction.error);
+  });
+}
+
 /**
  * Change a store. Resolves when the change is on the disk, not only on its way there, so that an empty battery takes nothing
  * back; rejects, with nothing changed, for instance with a `QuotaExceededError`. `ask` may make several requests; the last one's result is given.

@@ -1,7 +1,7 @@
 /** The pocket register: what a phone needs to know about a place to work there without a network. */
 
 import * as clock from "./clock.js";
-import { read, write } from "./database.js";
+import { read, readTogether, write } from "./database.js";
 import * as drafts from "./drafts.js";
 import * as outbox from "./outbox.js";
 import * as photos from "./photos.js";
@@ -37,6 +37,17 @@ export async function load(site) {
 export async function current() {
   const site = await settings.get(CHOSEN);
   return (site && (await read("pockets", (store) => store.get(site)))) || null;
+}
+
+/** The same and all that the outbox holds, as of one instant: what leaves the outbox since a new pocket register has it is in one of them. */
+export async function currentWithOutbox() {
+  const { pocket = null, items } = await readTogether(["settings", "pockets", "outbox"], (store, answer) => {
+    store("outbox").getAll().onsuccess = ({ target }) => { answer.items = target.result; };
+    store("settings").get(CHOSEN).onsuccess = ({ target: chosen }) => {
+      if (chosen.result) store("pockets").get(chosen.result).onsuccess = ({ target }) => { answer.pocket = target.result; };
+    };
+  });
+  return { pocket, items };
 }
 
 export const choose = (site) => settings.put(CHOSEN, site);

@@ -4,7 +4,6 @@
  */
 
 import { membersOf } from "../record/envelope.js";
-import * as outbox from "./outbox.js";
 import * as pocket from "./pocket.js";
 
 /**
@@ -25,9 +24,9 @@ export function makeWorld(kept) {
 
 /** The world that the phone keeps, with everything in the outbox that the pocket register does not have yet; or `null`. */
 export async function getWorld() {
-  const kept = await pocket.current();
+  const { pocket: kept, items } = await pocket.currentWithOutbox();
   if (!kept) return null;
-  const pending = (await outbox.list()).filter((item) => item.state === "waiting" || (item.state === "sent" && item.receipt.seq >= kept.head));
+  const pending = items.filter((item) => item.state === "waiting" || (item.state === "sent" && item.receipt.seq >= kept.head));
   const entries = pending.map((item) => membersOf(item.envelope)).filter((members) => members.log === kept.log);
   const order = (one, other) => one.at.localeCompare(other.at) || (one.id < other.id ? -1 : 1);
   return entries.sort(order).reduce(apply, makeWorld(kept));

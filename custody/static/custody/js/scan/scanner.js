@@ -1,12 +1,13 @@
 /**
  * The panel that scans, by any way there is: a field for a scanner's keys or one's own, the camera with its light, a photo. Where two
- * codes are in one picture it asks which is meant.
+ * codes are in one picture it asks which is meant; where a label names another office's address, whether it is ours.
  */
 
 import { focusOn, h, replace } from "../dom.js";
 import { say } from "../words.js";
 import { hasCamera, watch } from "./camera.js";
 import { makeField } from "./field.js";
+import { strangeHost, trust } from "./hosts.js";
 import { readPhoto } from "./photo.js";
 import { signal } from "./signals.js";
 
@@ -19,10 +20,10 @@ let wanted = false;
  * Open the panel in `host`.
  * @param {HTMLElement} host
  * @param {{ask: "item" | "seal" | "badge", onScan: (text: string, how: "camera" | "wedge" | "photo" | "typed") => void}} options
- * @returns {{close: () => void, focus: () => void, pause: () => void, say: (text: string) => void}}
+ * @returns {{close: () => void, focus: () => void, say: (text: string) => void}}
  */
-export function openScanner(host, { ask, onScan }) {
-  const field = makeField(say(LABELS[ask]), (text, how) => take([text], how));
+export function openScanner(host, { ask: wants, onScan }) {
+  const field = makeField(say(LABELS[wants]), (text, how) => take([text], how));
   const video = h("video", { muted: true, playsinline: true, "aria-label": say("scanning.picture") });
   video.muted = true;
   const seen = h("div", { class: "scan-video", hidden: true }, video);
@@ -40,6 +41,8 @@ export function openScanner(host, { ask, onScan }) {
   function take(texts, how) {
     if (closed || paused) return;
     if (texts.length > 1) return askWhich(texts, how);
+    const strange = strangeHost(texts[0]);
+    if (strange) return askWhose(texts[0], strange, how);
     replace(which);
     replace(said);
     flash();
@@ -47,17 +50,27 @@ export function openScanner(host, { ask, onScan }) {
   }
 
   function askWhich(texts, how) {
+    ask(say("scanning.which"), [...texts.map((text) => [shown(text), () => take([text], how)]), [say("scanning.neither")]]);
+  }
+
+  function askWhose(text, host, how) {
+    const ours = () => { trust(host); take([text], how); };
+    ask(say("scanning.of-another-office", { host }), [[say("scanning.it-is-ours"), ours], [say("scanning.not-ours")]]);
+  }
+
+  /** Nothing is taken until one of the choices is: `[words, what follows]`. */
+  function ask(words, choices) {
     paused = true;
-    const title = h("h2", {}, say("scanning.which"));
-    const choose = (text) => {
+    const title = h("h2", {}, words);
+    const choose = (follow) => {
       paused = false;
       replace(which);
-      if (text) take([text], how);
+      follow?.();
       panel.focus();
     };
-    replace(which, title, h("div", { class: "buttons" }, texts.map((text) => h("button", { type: "button", class: "quiet", onclick: () => choose(text) }, shown(text))),
-      h("button", { type: "button", class: "quiet", onclick: () => choose(null) }, say("scanning.neither"))));
-    signal("ask", say("scanning.which"));
+    replace(which, title, h("div", { class: "buttons" }, choices.map(([label, follow]) =>
+      h("button", { type: "button", class: "quiet", onclick: () => choose(follow) }, label))));
+    signal("ask", words);
     focusOn(title);
   }
 
@@ -116,7 +129,6 @@ export function openScanner(host, { ask, onScan }) {
       host.replaceChildren();
     },
     focus: () => field.input.focus({ preventScroll: Boolean(eye) }),
-    pause() { paused = true; },
     say: (text) => replace(said, text),
   };
   return panel;
