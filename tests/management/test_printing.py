@@ -15,6 +15,7 @@ from stdnum.iso7064 import mod_37_2
 
 from fixtures_demo.county import list_badges
 from tests.management.test_commands import run
+from tests.paper.test_sheets import words_on
 from tests.world import World
 from tests.worlds_on_record import put_register
 
@@ -107,6 +108,19 @@ def test_cards_bear_no_secret(world: World, tmp_path: Path) -> None:
     ran = run("badges", "--site", "P01", "--out", tmp_path / "cards.pdf")
     assert ran.code == 0
     assert codes_on(tmp_path / "cards.pdf") == []
+
+
+def test_labels_come_in_the_language_asked_for(world: World, tmp_path: Path) -> None:
+    """The same codes with other words; what is said of the file stays as it is."""
+    files = {language: tmp_path / language / "labels.pdf" for language in ("en", "es")}
+    for language, file in files.items():
+        file.parent.mkdir()
+        ran = run("labels", "--site", "P01", "--language", language, "--out", file)
+        assert (ran.code, ran.err) == (0, f"{len(codes_on(file))} labels in {file}\n")
+    in_english, in_spanish = (words_on(file.read_bytes(), tmp_path) for file in files.values())
+    assert "Memory device" in in_english and "Dispositivo de memoria" not in in_english
+    assert "Dispositivo de memoria" in in_spanish
+    assert codes_on(files["en"]) == codes_on(files["es"])
 
 
 def test_practice_sheets_show_numbers_of_the_place(world: World, tmp_path: Path) -> None:
