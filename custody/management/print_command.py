@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import CommandError
+from django.utils.translation import override
 
 from custody.management.command import USE_AT_FAULT, require_database
 from custody.management.log_command import LogCommand, say_errors
@@ -24,7 +26,15 @@ class PrintCommand(LogCommand):
         super().add_arguments(parser)
         parser.add_argument("--site", metavar="S", help="only of this place")
         parser.add_argument("--paper", choices=sorted(SIZES), default="a4", help="the sheets (default a4)")
+        languages = [code for code, _ in settings.LANGUAGES]
+        parser.add_argument(
+            "--language", choices=languages, default=languages[0], help="of what is printed (default en)"
+        )
         parser.add_argument("--out", required=True, metavar="FILE", help="where the PDF goes; - for standard output")
+
+    def execute(self, *args: Any, **options: Any) -> str | None:
+        with override(options["language"]):
+            return super().execute(*args, **options)
 
     def shown(self, options: Mapping[str, Any]) -> Shown:
         """The jurisdiction and the log that is meant, which may be empty still."""

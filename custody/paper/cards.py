@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext_lazy as _
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
@@ -18,9 +19,9 @@ WIDTH, HEIGHT = 85.6, 53.98
 """ISO/IEC 7810, format ID-1."""
 INSET = 4.0
 CODE_SIDE = 32.0
-CAUTION = "Personal. Whoever has a badge and its PIN signs in your name. Lost? Ring the office at once."
-SPACE = ("Space for the badge that", "the enrolment page prints")
-PUBLIC = "REHEARSAL · this secret is public · worth nothing in earnest"
+CAUTION = _("Personal. Whoever has a badge and its PIN signs in your name. Lost? Ring the office at once.")
+SPACE = _("Space for the badge that the enrolment page prints")
+PUBLIC = _("REHEARSAL · this secret is public · worth nothing in earnest")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +44,7 @@ def card_grid(paper: str) -> Grid:
 
 def print_cards(cards: Sequence[Card], *, paper: str) -> bytes:
     """Sheets of cards, in the order given."""
-    return fill_sheets(cards, card_grid(paper), draw_card, title="Cards of people")
+    return fill_sheets(cards, card_grid(paper), draw_card, title=str(_("Cards of people")))
 
 
 def draw_card(canvas: Canvas, card: Card, x: float, y: float) -> None:
@@ -56,14 +57,13 @@ def draw_card(canvas: Canvas, card: Card, x: float, y: float) -> None:
         write(canvas, grouped(card.secret), x + INSET, y + 10, size=8, width=WIDTH - 2 * INSET, face=CODE)
         canvas.setFillGray(0)
         canvas.rect(x * mm, y * mm, WIDTH * mm, 6.5 * mm, stroke=0, fill=1)
-        write(canvas, PUBLIC, x + INSET, y + 2.3, size=8.5, width=WIDTH - 2 * INSET, face=BOLD, grey=1)
+        write(canvas, str(PUBLIC), x + INSET, y + 2.3, size=8.5, width=WIDTH - 2 * INSET, face=BOLD, grey=1)
         return
     canvas.setDash(2, 2)
     canvas.rect(right * mm, top * mm, CODE_SIDE * mm, CODE_SIDE * mm, stroke=1, fill=0)
     canvas.setDash()
-    for line, text in enumerate(SPACE):
-        write(canvas, text, right + 2, top + CODE_SIDE / 2 - 3 * line, size=7, width=CODE_SIDE - 4, grey=0.25)
-    write_lines(canvas, CAUTION, x + INSET, y + 7.5, size=8, width=WIDTH - 2 * INSET, most=2)
+    write_lines(canvas, str(SPACE), right + 2, top + CODE_SIDE / 2, size=7, width=CODE_SIDE - 4, most=3, grey=0.25)
+    write_lines(canvas, str(CAUTION), x + INSET, y + 7.5, size=8, width=WIDTH - 2 * INSET, most=2)
 
 
 def _draw_person(canvas: Canvas, card: Card, left: float, top: float, *, room: float) -> None:

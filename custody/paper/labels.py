@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
 from reportlab.pdfgen.canvas import Canvas
 
 from custody.paper.qr import draw_symbol, make_symbol
@@ -39,7 +40,7 @@ def label_grid(paper: str) -> Grid:
 
 def print_labels(labels: Sequence[Label], *, paper: str) -> bytes:
     """Sheets of labels, in the order given."""
-    return fill_sheets(labels, label_grid(paper), draw_label, title="Item labels")
+    return fill_sheets(labels, label_grid(paper), draw_label, title=gettext("Item labels"))
 
 
 def draw_label(canvas: Canvas, label: Label, x: float, y: float) -> None:

@@ -93,7 +93,16 @@ def write(
 
 
 def write_lines(
-    canvas: Canvas, text: str, x: float, y: float, *, size: float, width: float, most: int, face: str = FACE
+    canvas: Canvas,
+    text: str,
+    x: float,
+    y: float,
+    *,
+    size: float,
+    width: float,
+    most: int,
+    face: str = FACE,
+    grey: float = 0.0,
 ) -> float:
     """A text in `most` lines, the first at `y`; smaller where it needs more, and cut where still too long.
 
@@ -108,7 +117,7 @@ def write_lines(
     lines[most - 1 :] = [" ".join(lines[most - 1 :])] if len(lines) >= most else []
     step = 1.15 * size / mm
     for line, words in enumerate(lines):
-        write(canvas, words, x, y - line * step, size=size, width=width, face=face)
+        write(canvas, words, x, y - line * step, size=size, width=width, face=face, grey=grey)
     return y - len(lines) * step
 
 

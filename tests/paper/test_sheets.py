@@ -7,6 +7,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from django.utils.translation import override
 
 from custody.paper.cards import PUBLIC, Card, grouped, print_cards
 from custody.paper.labels import Label, print_labels
@@ -82,8 +83,8 @@ def test_a_card_leaves_space_for_the_badge_and_a_public_one_says_that_it_is(tmp_
     public = words_on(print_cards([card(secret=secret, pin="274839")], paper="letter"), tmp_path)
     assert "Space for the badge" in plain
     assert "Ring the office" in plain
-    assert PUBLIC not in plain
-    assert PUBLIC in public
+    assert str(PUBLIC) not in plain
+    assert str(PUBLIC) in public
     assert grouped(secret) == "CB1:P01-W1: 16GBH-4TFAR-CHH7C-S3DKC-3SW56-CE"
     assert grouped(secret) in public
 
@@ -91,6 +92,20 @@ def test_a_card_leaves_space_for_the_badge_and_a_public_one_says_that_it_is(tmp_
 def test_each_number_to_practise_with_says_that_it_is_no_seal(tmp_path: Path) -> None:
     numbers = [Number(number=f"S00105{at:02}", maker="Arnby") for at in range(90)]
     said = words_on(print_practice_sheet(numbers, paper="a4"), tmp_path)
-    assert said.count(NO_SEAL) == len(numbers)
+    assert said.count(str(NO_SEAL)) == len(numbers)
     assert "S001 0500" in said
     assert "3 of 3" in said
+
+
+def test_sheets_in_spanish_say_everything_whole(tmp_path: Path) -> None:
+    secret = "CB1:P01-W1:16GBH4TFARCHH7CS3DKC3SW56CE"
+    with override("es"):
+        plain = words_on(print_cards([card()], paper="letter"), tmp_path)
+        public = words_on(print_cards([card(secret=secret, pin="274839")], paper="letter"), tmp_path)
+        practice = words_on(print_practice_sheet([Number(number="S0010500", maker="Arnby")], paper="a4"), tmp_path)
+    assert "¿La perdió? Llame de inmediato a la oficina." in plain
+    assert "Espacio para la credencial que imprime la página de alta" in plain
+    assert "SIMULACRO · este secreto es público · no vale nada de verdad" in public
+    assert "Hoja de práctica. No son sellos: no cierran nada y no prueban nada." in practice
+    assert "1 de 1" in practice
+    assert "…" not in plain + public + practice
