@@ -71,12 +71,12 @@ def for_phones(address: str, authority: Path, folder: Path) -> str:
     """What to do so that a phone takes the demo's page for safe, with the address to scan."""
     host = address.removeprefix("https://").rstrip("/")
     code = QRCode(border=2)
-    code.add_data(f"{address}work/")
+    code.add_data(f"{address}at-work/")
     drawn = io.StringIO()
     code.print_ascii(out=drawn, invert=True)
     print_it = f"CUSTODY_DATA={folder} {sys.executable} manage.py"
     lines = [
-        f"For phones on this network, while it is served:  {address}work/",
+        f"For phones on this network, while it is served:  {address}at-work/",
         "",
         drawn.getvalue(),
         "  1. Carry this certificate to the phone and install it there as a certificate authority (README.md, “Try it",
