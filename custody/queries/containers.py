@@ -13,6 +13,7 @@ from custody.domain.states import ItemState
 from custody.domain.views import item_key
 from custody.queries.history import get_history
 from custody.queries.moments import look_at
+from custody.queries.outstanding import Holder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +43,7 @@ class ContainerLog:
     lines: tuple[ContainerLine, ...]
     contents: tuple[str, ...]
     seals: Mapping[str, str]
+    holder: Holder | None
 
 
 def get_container_log(log: store.LogHead, code: str, *, now: int) -> ContainerLog:
@@ -77,4 +79,5 @@ def get_container_log(log: store.LogHead, code: str, *, now: int) -> ContainerLo
         lines=tuple(lines),
         contents=tuple(sorted(state.contents)),
         seals=history.now.seals,
+        holder=history.now.holder,
     )

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import Enum, StrEnum
-from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
@@ -17,6 +16,7 @@ from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from custody.domain.vocabulary import Role
 from custody.models.access import PageSettings
 from custody.models.register import Assignment, Kit
+from custody.queries.outstanding import Holder
 from custody.queries.places import find_election
 from custody.queries.shown import Shown
 
@@ -305,11 +305,8 @@ def may_work_at(standing: Standing, site: str) -> bool:
     return right is Right.YES or (right is Right.OWN and site in standing.places)
 
 
-def is_own_item(standing: Standing, shown: Shown, code: str, holder: Any | None) -> bool:
-    """Whether an item is in a person's hands or at one of their places, or was meant for one.
-
-    `holder` has `people` and `site`, or is `None` for what nobody holds on record.
-    """
+def is_own_item(standing: Standing, shown: Shown, code: str, holder: Holder | None) -> bool:
+    """Whether an item is in a person's hands or at one of their places, or was meant for one."""
     if holder is not None and (standing.visitor.person in holder.people or holder.site in standing.places):
         return True
     kit = Kit.objects.filter(jurisdiction=shown.jurisdiction, site__in=standing.places, item=code, retired=False)

@@ -8,7 +8,6 @@ from django.shortcuts import render
 from custody.errors import CustodyError
 from custody.paper.qr import make_symbol, symbol_path
 from custody.queries.containers import get_container_log
-from custody.queries.history import get_history
 from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
 from custody.web.access import may_see_people, own_only, page
@@ -24,20 +23,18 @@ def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpRespons
         log = get_container_log(shown.log, code, now=shown.now)
     except CustodyError as error:
         raise Http404(error.detail) from error
-    holder = get_history(shown.log, log.item, as_of=shown.now).now.holder
-    own_only(request, own=lambda standing: is_own_item(standing, shown, log.item, holder))
+    own_only(request, own=lambda standing: is_own_item(standing, shown, log.item, log.holder))
     symbol = make_symbol(f"HTTPS://{request.get_host().upper()}/Q/{log.item}")
     context = {
         "shown": shown,
         "section": "items",
         "now": shown.now,
         "log": log,
-        "holder": holder,
         "lines": [(each, heading(each.kind, each.members)) for each in log.lines],
         "picture": {"side": symbol.modules, "path": symbol_path(symbol)},
         "names": name_all(
             shown,
-            [Named(items=(log.item, *log.contents), holder=holder), *log.lines],
+            [Named(items=(log.item, *log.contents), holder=log.holder), *log.lines],
             personal=may_see_people(request, shown),
         ),
     }

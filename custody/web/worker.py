@@ -20,7 +20,10 @@ from custody.web import work
 
 SCRIPTS = "custody/js"
 SOURCE = f"{SCRIPTS}/worker.js"
-NOT_AT_WORK = {SOURCE, f"{SCRIPTS}/pages/enrol.js", f"{SCRIPTS}/pages/sign_in.js", f"{SCRIPTS}/pages/sign_out.js"}
+NOT_AT_WORK = {
+    SOURCE,
+    *(f"{SCRIPTS}/pages/{name}.js" for name in ("enrol", "fields", "night", "sign_in", "sign_out")),
+}
 
 
 @require_safe

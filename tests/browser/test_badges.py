@@ -192,3 +192,24 @@ def test_a_challenge_for_another_address_is_not_signed(page: Page, address: str)
     sign_in(page, address, badge, PIN)
     expect(page.locator("#pin-fault")).to_contain_text("came from another address", timeout=20_000)
     assert [each for each in sent if "/sign-in/badge/" in each] == []
+
+
+def test_a_badge_scanned_into_a_field_of_a_page_sends_its_person_alone(
+    browser: Browser, address: str, evening: Evening
+) -> None:
+    """Also one that was read wrongly: what stands in an address is kept by histories and by the logs of servers."""
+    page = open_page(browser, width=1280)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    for path, field, button in (
+        ("/", "#find", "Find"),
+        ("/moment/", "#id_person", "Show"),
+        ("/findings/", "#by-person", "Show"),
+    ):
+        page.goto(address + path)
+        page.fill(field, "cb1:CHIEF-P02:0123456789ABCDEFGHJKMNPQRSX")
+        page.get_by_role("button", name=button, exact=True).click()
+        page.wait_for_url("**CHIEF-P02**")
+    page.context.close()
+    assert any("CHIEF-P02" in url for url in asked)
+    assert [url for url in asked if "0123456789" in url] == []

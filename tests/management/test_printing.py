@@ -15,7 +15,6 @@ from stdnum.iso7064 import mod_37_2
 
 from fixtures_demo.county import list_badges
 from tests.management.test_commands import run
-from tests.paper.test_sheets import words_on
 from tests.world import World
 from tests.worlds_on_record import put_register
 

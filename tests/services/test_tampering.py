@@ -297,6 +297,7 @@ class PutBack(Exception):
     """Ends a transaction so that the database is as it was."""
 
 
+@pytest.mark.timeout(900)  # a thousand times the whole of `verify`
 def test_every_alteration_is_named(record: Record) -> None:
     assert verify(record) == []
     assert sum(count for _, count in VANDALS) == ALTERATIONS

@@ -16,7 +16,7 @@ from django.utils.translation import deactivate, override
 
 from custody.web import worker
 from custody.web.tags import say_time
-from custody.web.work import list_frames
+from custody.web.work import list_frames, list_hosts
 from tests.translated import PLACEHOLDER, Visible, catalog, written
 from tests.web.evening import Evening
 from tests.web.test_pages import addresses
@@ -156,7 +156,7 @@ def test_the_worker_is_another_version_in_another_language(client: Client) -> No
     in_spanish = constants(client)
     assert (in_english["LANGUAGE"], in_spanish["LANGUAGE"]) == ("en", "es")
     assert in_english["VERSION"] != in_spanish["VERSION"]
-    assert in_spanish["VERSION"] == worker.version(settings.CUSTODY_REHEARSAL, "es")
+    assert in_spanish["VERSION"] == worker.version(settings.CUSTODY_REHEARSAL, "es", *list_hosts())
 
 
 @pytest.mark.parametrize(

@@ -42,6 +42,11 @@ export function parseBadge(text) {
   return { person: person.toUpperCase(), secret: bytesOf(number) };
 }
 
+/** Of a text that begins as a badge's does, whose badge it is: the secret must be neither shown nor sent. Any other text, as it is. */
+export function withoutSecret(text) {
+  return /^\s*CB1:([^:\s]*)/i.exec(text)?.[1] ?? text;
+}
+
 /** The text of a badge's QR. */
 export function dumpBadge(badge) {
   const symbols = symbolsOf(badge.secret);

@@ -4,6 +4,7 @@
  */
 
 import { focusOn, h, replace } from "../dom.js";
+import { withoutSecret } from "../record/badge.js";
 import { say } from "../words.js";
 import { hasCamera, watch } from "./camera.js";
 import { makeField } from "./field.js";
@@ -136,6 +137,5 @@ export function openScanner(host, { ask: wants, onScan }) {
 
 /** A label's address by its code alone; a badge without its secret. */
 function shown(text) {
-  if (/^CB1:/i.test(text)) return text.split(":")[1];
-  return /\/q\/([^/?#]+)\/?$/i.exec(text)?.[1] ?? text;
+  return /\/q\/([^/?#]+)\/?$/i.exec(text)?.[1] ?? withoutSecret(text);
 }
