@@ -52,7 +52,8 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         history = get_history(shown.log, code, as_of=shown.now)
     except CustodyError as error:
         raise Http404(error.detail) from error
-    found = [each for each in find_findings(shown, shown.now) if history.item in each.items]
+    ever = [each for each in find_findings(shown, shown.now, everything=True) if history.item in each.items]
+    found = [each for each in ever if each.status == "open"]
     itself = ItemAsked(items=(history.item,))
     rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)
     names = name_all(shown, rows, personal=may_see_people(request, shown))
@@ -71,12 +72,14 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         "seals_now": _seals_now(item, history.now),
         "findings": found,
         "events": _list_events(shown, history),
-        "band": draw_band(
+        "picture": draw_band(
             history.item,
             history.events,
             now=shown.now,
             timezone=shown.timezone,
             holder_words=lambda each: _holder(each, names),
+            site_words=lambda code: names.sites[code].name if code in names.sites else code,
+            findings=ever,
         ),
     }
     return render(request, "items/item.html", context)

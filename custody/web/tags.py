@@ -54,6 +54,14 @@ def groups(number: str) -> SafeString:
     return format_html_join("", '<span class="group">{}</span>', ((part,) for part in parts))
 
 
+@register.simple_tag
+def seal(number: str | None) -> SafeString:
+    """A link to a seal's life, its number in groups; of a seal without a number, nothing."""
+    if not number:
+        return format_html("")
+    return format_html('<a class="code" href="{}">{}</a>', reverse("seal", args=[number]), groups(number))
+
+
 def local_time(instant: int, timezone: str) -> datetime:
     return datetime.fromtimestamp(instant, ZoneInfo(timezone))
 

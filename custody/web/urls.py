@@ -12,6 +12,7 @@ from custody.web import (
     items,
     people,
     photo,
+    seals,
     second_factor,
     start,
     work,
@@ -26,6 +27,8 @@ urlpatterns = [
     path("items/<str:code>/", items.show_item, name="item"),
     # What stands on a label, in whatever case a phone's camera hands it over. Answers without a redirect.
     re_path(r"^[qQ]/(?P<code>[^/]+)/?$", items.show_item, name="label"),
+    # Any text is a seal's number, also one with a slash in it.
+    path("seals/<path:number>/", seals.show_seal, name="seal"),
     path("entries/<str:entry_id>/", entries.show_entry, name="entry"),
     path("work/", work.place, name="work"),
     path("work/outbox/", work.outbox, name="work-outbox"),
