@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from custody.errors import CustodyError
+from custody.queries.container import is_container
 from custody.queries.entry import get_headlines
 from custody.queries.history import Event, History, Standing, get_history
 from custody.queries.names import ItemName, Names, find_items
@@ -68,6 +69,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         ),
         "item": item or ItemName(code=history.item),
         "on_register": item is not None,
+        "holds_things": item is not None and is_container(item.kind),
         "current": history.now,
         "seals_now": _seals_now(item, history.now),
         "findings": found,

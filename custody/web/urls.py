@@ -7,6 +7,7 @@ from django.urls import path, re_path
 from custody.web import (
     access,
     badge_sign_in,
+    containers,
     entries,
     findings,
     items,
@@ -27,6 +28,7 @@ urlpatterns = [
     path("items/<str:code>/", items.show_item, name="item"),
     # What stands on a label, in whatever case a phone's camera hands it over. Answers without a redirect.
     re_path(r"^[qQ]/(?P<code>[^/]+)/?$", items.show_item, name="label"),
+    path("containers/<str:code>/", containers.show_container, name="container"),
     # Any text is a seal's number, also one with a slash in it.
     path("seals/<path:number>/", seals.show_seal, name="seal"),
     path("entries/<str:entry_id>/", entries.show_entry, name="entry"),

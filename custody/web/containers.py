@@ -1,0 +1,95 @@
+"""A container's log, which prints as a certificate: what was in it when, under which seals, and who signed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from custody.errors import CustodyError
+from custody.paper.qr import make_symbol, svg_path
+from custody.queries.container import ContainerEntry, ContainerLog, get_container_log, is_container
+from custody.queries.names import ItemName
+from custody.queries.shown import Shown
+from custody.web.access import may_see_people, page
+from custody.web.facts import heading
+from custody.web.listing import find_findings, name_all
+
+NAMED = 12
+"""So many things that went in or out are named in a line; the entry's own page has them all."""
+SEAL_WORDS = {"applied": _("put on"), "read": _("read"), "removed": _("taken off")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Codes:
+    """What a page names beyond its rows."""
+
+    items: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One entry as a row: its heading, things named and how many more, seals with what was done to them."""
+
+    entry: ContainerEntry
+    what: str
+    into: Sequence[str]
+    out: Sequence[str]
+    more: int
+    seals: Sequence[tuple[str | Promise, str, str | None, str]]
+    signed: Mapping[str, bool]
+
+
+@page
+def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
+    if shown.log is None:
+        raise Http404(code)
+    try:
+        record = get_container_log(shown.log, code, as_of=shown.now)
+    except CustodyError as error:
+        raise Http404(error.detail) from error
+    if record.kind and not is_container(record.kind):
+        return redirect("item", code=record.code)
+    found = [each for each in find_findings(shown, shown.now) if record.code in each.items]
+    mentioned = Codes(items=(record.code, *record.codes))
+    rows = [mentioned, record.now, *record.entries, *found]
+    names = name_all(shown, rows, personal=may_see_people(request, shown))
+    symbol = make_symbol(f"HTTPS://{request.get_host().upper()}/Q/{record.code}")
+    item = names.items.get(record.code) or ItemName(code=record.code)
+    context = {
+        "shown": shown,
+        "section": "items",
+        "now": shown.now,
+        "names": names,
+        "item": item,
+        "record": record,
+        "current": record.now,
+        "seals_now": [(point, record.now.seals.get(point)) for point in _points(item, record)],
+        "lines": [_line(each) for each in record.entries],
+        "findings": found,
+        "qr": svg_path(symbol),
+        "qr_side": symbol.modules,
+    }
+    return render(request, "containers/container.html", context)
+
+
+def _points(item: ItemName, record: ContainerLog) -> list[str]:
+    """Every seal point of the register, and any other that has a seal."""
+    return list(dict.fromkeys([*item.seal_points, *record.now.seals]))
+
+
+def _line(entry: ContainerEntry) -> Line:
+    into, out = entry.into[:NAMED], entry.out[:NAMED]
+    return Line(
+        entry=entry,
+        what=heading(entry.kind, entry.said),
+        into=into,
+        out=out,
+        more=len(entry.items) - len(into) - len(out),
+        seals=[(SEAL_WORDS[each.what], each.point, each.number, each.state) for each in entry.seals],
+        signed={person: person in entry.signed for person in dict.fromkeys(entry.people)},
+    )
