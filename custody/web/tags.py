@@ -40,6 +40,18 @@ def status_word(status: str) -> str:
 
 
 @register.filter
+def figure(number: int | None) -> str:
+    """A figure with its thousands apart; one that nobody wrote down as a dash."""
+    return "–" if number is None else f"{number:,d}"
+
+
+@register.filter
+def signed(number: int) -> str:
+    """A difference with its sign: `+401`, `−255`."""
+    return f"{number:+,d}".replace("-", "\N{MINUS SIGN}")
+
+
+@register.filter
 def tel(number: str) -> str:
     """A phone number as a `tel:` address (RFC 3966), without what is there for the eye."""
     return "".join(each for each in number if each.isdigit() or each == "+")

@@ -13,6 +13,7 @@ from custody.web import (
     items,
     people,
     photo,
+    place_days,
     seals,
     second_factor,
     start,
@@ -28,6 +29,8 @@ urlpatterns = [
     path("items/<str:code>/", items.show_item, name="item"),
     # What stands on a label, in whatever case a phone's camera hands it over. Answers without a redirect.
     re_path(r"^[qQ]/(?P<code>[^/]+)/?$", items.show_item, name="label"),
+    path("places/", place_days.show_places, name="places"),
+    path("places/<str:code>/", place_days.show_place, name="place-day"),
     path("containers/<str:code>/", containers.show_container, name="container"),
     # Any text is a seal's number, also one with a slash in it.
     path("seals/<path:number>/", seals.show_seal, name="seal"),
