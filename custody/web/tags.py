@@ -143,6 +143,16 @@ def site(context: template.Context, code: str) -> SafeString | str:
 
 
 @register.simple_tag(takes_context=True)
+def place(context: template.Context, code: str) -> SafeString:
+    """A link to a place's day, by name and code; a code that the register does not know, as it is."""
+    known = context["names"].sites.get(code)
+    if known is None:
+        return format_html('<span class="code">{}</span>', code)
+    link = format_html('<a href="{}">{}</a>', reverse("place-day", args=[code]), known.name)
+    return format_html('{} <span class="code soft small">{}</span>', link, code)
+
+
+@register.simple_tag(takes_context=True)
 def item(context: template.Context, code: str, *, kind: bool = True) -> SafeString:
     """A link to an item, with its kind in words beside it; a code that the register does not know, as it is."""
     known = context["names"].items.get(code)

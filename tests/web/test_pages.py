@@ -44,6 +44,10 @@ def addresses(evening: Evening) -> list[str]:
         reverse("finding", args=[f"lone-custodian/{evening.lone.id}:receive"]),
         reverse("item", args=[box]),
         "/items/?q=BC",
+        reverse("container", args=[box]),
+        reverse("seal", args=[evening.world.in_place[box, "front"]]),
+        reverse("places"),
+        reverse("place-day", args=["P02"]),
         reverse("entry", args=[evening.lone.id]),
         "/sign-in/",
     ]
@@ -161,6 +165,8 @@ def test_an_entry_shows_its_leaf_and_who_has_not_signed(client: Client, evening:
     assert text.startswith("Handoff: return") and f"Leaf hash {receipt.leaf.hex()}" in text
     assert f"ALDER/{DRILL} {receipt.seq}" in text
     assert "DRIVER-2-P02 not signed" in text
+    proof = reverse("api:proof", args=["ALDER", DRILL, evening.lone.id])
+    assert f'href="{proof}"' in html_of(client, reverse("entry", args=[evening.lone.id]))
     assert f"{NAMES['DRIVER-1-P02']} DRIVER-1-P02 yes" in text
 
 
