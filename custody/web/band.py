@@ -153,4 +153,4 @@ def _findings(found: Sequence[FindingRow], scale: Scale) -> Row:
         for each in found
     ]
     label = ngettext("%(count)d finding", "%(count)d findings", len(found)) % {"count": len(found)}
-    return Row(kind="finding", label=label, marks=draw_marks(noted, scale, many="#open"))
+    return Row(kind="finding", label=label, marks=draw_marks(noted, scale))

@@ -56,7 +56,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     ever = [each for each in find_findings(shown, shown.now, everything=True) if history.item in each.items]
     found = [each for each in ever if each.status == "open"]
     itself = ItemAsked(items=(history.item,))
-    rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)
+    rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), ever)
     names = name_all(shown, rows, personal=may_see_people(request, shown))
     item = names.items.get(history.item)
     register = name_all(shown, [ItemAsked(items=item.opens, site=item.home_site)], personal=False) if item else Names()
@@ -73,6 +73,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         "current": history.now,
         "seals_now": _seals_now(item, history.now),
         "findings": found,
+        "settled": [each for each in ever if each.status != "open"],
         "events": _list_events(shown, history),
         "picture": draw_band(
             history.item,

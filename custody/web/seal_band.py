@@ -131,4 +131,4 @@ def _marks(events: Sequence[SealEvent], scale: Scale) -> tuple[Mark, ...]:
         )
         for each in events
     ]
-    return draw_marks(noted, scale, many="#life")
+    return draw_marks(noted, scale)

@@ -215,8 +215,8 @@ class Noted:
     href: str
 
 
-def draw_marks(noted: Iterable[Noted], scale: Scale, *, many: str) -> tuple[Mark, ...]:
-    """Marks in order of time. Several at about the same time are one, of the gravest's shape, which leads to `many`."""
+def draw_marks(noted: Iterable[Noted], scale: Scale) -> tuple[Mark, ...]:
+    """Marks in order of time. Several at about the same time are one, of the gravest's shape, which leads to that one."""
     together: list[list[Noted]] = []
     first = -100.0
     for each in sorted(noted, key=lambda each: (each.at, each.rank)):
@@ -226,10 +226,10 @@ def draw_marks(noted: Iterable[Noted], scale: Scale, *, many: str) -> tuple[Mark
         else:
             together.append([each])
             first = place
-    return tuple(_mark(group, scale, many) for group in together)
+    return tuple(_mark(group, scale) for group in together)
 
 
-def _mark(group: Sequence[Noted], scale: Scale, many: str) -> Mark:
+def _mark(group: Sequence[Noted], scale: Scale) -> Mark:
     gravest = min(group, key=lambda each: each.rank)
     # At the very edge half of a sign would be cut off.
     place = min(max(scale.place(group[0].at), 3.0), 97.0)
@@ -239,7 +239,7 @@ def _mark(group: Sequence[Noted], scale: Scale, many: str) -> Mark:
         sign=str(len(group)) if len(group) > 1 else "",
         what="; ".join(dict.fromkeys(each.what for each in group)),
         start=scale.say(group[0].at),
-        href=group[0].href if len(group) == 1 else many,
+        href=gravest.href,
     )
 
 

@@ -66,10 +66,9 @@ def test_marks_that_a_finger_could_not_tell_apart_are_one_of_the_gravest_shape()
     marks = draw_marks(
         [noted(NOON, 2, "first"), noted(NOON + HOUR, 0, "second"), noted(NOON + 12 * HOUR, 1, "third")],
         scale,
-        many="#all",
     )
     assert [(mark.shape, mark.sign, mark.what, mark.href) for mark in marks] == [
-        ("critical", "2", "first; second", "#all"),
+        ("critical", "2", "first; second", "/second"),
         ("warning", "", "third", "/third"),
     ]
     assert marks[1].x == "50.00"

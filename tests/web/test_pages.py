@@ -140,6 +140,11 @@ def test_an_item_shows_holder_seals_and_every_entry(client: Client, evening: Eve
     assert f"front {evening.world.in_place[box, 'front'][:4]} {evening.world.in_place[box, 'front'][4:]}" in text
     assert f"Custody of {box} over time" in text
     assert "Handoff: return" in text
+    # The finding of the misread seal, settled since, stands in the picture and in the list.
+    finding = f"/findings/seal-mismatch/{evening.misread.id}:{box}:front"
+    marks = re.findall(r'<a class="at" href="([^"]+)" aria-label="Critical: [^"]+"', html)
+    assert marks == [finding] and html.count(f'href="{finding}"') == 2
+    assert text.index("Settled findings") > text.index("History")
 
 
 def test_a_label_address_answers_in_any_case_without_a_redirect(client: Client, evening: Evening) -> None:
