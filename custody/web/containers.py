@@ -43,6 +43,11 @@ class Line:
     seals: Sequence[tuple[str | Promise, str, str | None, str]]
     signed: Mapping[str, bool]
 
+    @property
+    def tells(self) -> bool:
+        """Whether it says anything of contents, seals or figures."""
+        return any((self.into, self.out, self.seals, self.entry.figures, self.entry.void))
+
 
 @page
 def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
