@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import wraps
 from typing import Any
 
@@ -21,6 +21,7 @@ from custody.queries import rights
 from custody.queries.asked import is_badge, plain_text
 from custody.queries.rights import Right, Standing
 from custody.queries.shown import Shown, get_shown
+from custody.web.listing import FindingRow
 from custody.web.phone_words import phone_words
 from custody.web.second_factor import SignInForm
 from custody.web.work import frame_data
@@ -91,6 +92,15 @@ def own_only(request: HttpRequest, *, own: Callable[[Standing], bool]) -> None:
     right = standing.right(rights.area_of(request.resolver_match.view_name))
     if right is Right.NO or (right is Right.OWN and not own(standing)):
         raise PermissionDenied
+
+
+def findings_seen(request: HttpRequest, found: Iterable[FindingRow]) -> list[FindingRow]:
+    """Those of findings that whoever asks may open."""
+    standing = standing_for(request)
+    right = standing.right(rights.area_of("finding"))
+    if right is Right.OWN:
+        return [each for each in found if rights.is_own_finding(standing, each.listed.finding)]
+    return list(found) if right is Right.YES else []
 
 
 def page(view: View) -> View:

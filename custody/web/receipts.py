@@ -20,7 +20,7 @@ from custody.web.access import may_see_people, own_only, page
 from custody.web.facts import heading, list_facts
 from custody.web.listing import name_all
 
-SHOWN_FACTS = ("party", "items", "seals", "codes")
+SHOWN_FACTS = ("party", "items", "seals", "loose", "codes")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
