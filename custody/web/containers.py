@@ -10,14 +10,17 @@ from django.shortcuts import redirect, render
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from custody import clock
 from custody.errors import CustodyError
-from custody.paper.qr import make_symbol, symbol_path
+from custody.paper.qr import make_dense_symbol, make_symbol
 from custody.queries.container import ContainerEntry, ContainerLog, get_container_log, is_container
 from custody.queries.findings import Wanted
 from custody.queries.names import ItemName
 from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
+from custody.services.sign_checkpoint import sign_checkpoint
 from custody.web.access import findings_seen, may_see_people, own_only, page
+from custody.web.codes import CodePicture, draw_code
 from custody.web.facts import heading
 from custody.web.listing import Named, find_findings, name_all
 
@@ -44,6 +47,15 @@ class Line:
         return any((self.into, self.out, self.seals, self.entry.figures, self.entry.void))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckpointShown:
+    """What the log was when a certificate was made: lines, root hash in base64, and the signed note as a QR code."""
+
+    size: int
+    root: str
+    picture: CodePicture
+
+
 @page
 def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     if shown.log is None:
@@ -59,7 +71,6 @@ def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpRespons
     mentioned = Named(items=(record.code, *record.codes))
     rows = [mentioned, record.now, *record.entries, *found]
     names = name_all(shown, rows, personal=may_see_people(request, shown))
-    symbol = make_symbol(f"HTTPS://{request.get_host().upper()}/Q/{record.code}")
     item = names.items.get(record.code) or ItemName(code=record.code)
     context = {
         "shown": shown,
@@ -72,10 +83,16 @@ def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpRespons
         "seals_now": [(point, record.now.seals.get(point)) for point in _points(item, record)],
         "lines": [_line(each) for each in record.entries],
         "findings": found,
-        "qr": symbol_path(symbol),
-        "qr_side": symbol.modules,
+        "label": draw_code(make_symbol(f"HTTPS://{request.get_host().upper()}/Q/{record.code}")),
+        "checkpoint": _read_checkpoint(sign_checkpoint(shown.log, now=clock.now())),
     }
     return render(request, "containers/container.html", context)
+
+
+def _read_checkpoint(note: str) -> CheckpointShown:
+    """A signed note, whose first three lines are origin, size and root hash (C2SP tlog-checkpoint)."""
+    _origin, size, root = note.split("\n", 3)[:3]
+    return CheckpointShown(size=int(size), root=root, picture=draw_code(make_dense_symbol(note)))
 
 
 def _points(item: ItemName, record: ContainerLog) -> list[str]:
