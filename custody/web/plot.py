@@ -22,11 +22,16 @@ LEFT, RIGHT = 12.0, 96.0
 """Percent: where the first and the last moment stand."""
 HOUR, MOST_HOURS = 3_600, 8
 BARS = 4
+APART = 8
+"""Differences nearer than so many percent would run into one another on a phone: of two the larger stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Point:
-    """One count: heights of its two figures, where given, and its words; `difference` where they are not the same."""
+    """One count: heights of its two figures, where given, and its words.
+
+    `difference` stands below where they are not the same and there is room; the words have it in any case.
+    """
 
     x: str
     ballots_y: int | None
@@ -107,10 +112,11 @@ def draw_plot(counts: Sequence[HourCount], *, opened: int, closed: int, timezone
         end=max(closed, counts[-1].at),
         most=_ceiling(max(value for each in counts for value in (each.ballots, each.checked_in) if value is not None)),
     )
+    told = _told(counts, frame)
     return Plot(
         title=title,
         height=TOP + PLOT + AXIS + FOOT,
-        points=tuple(_point(each, frame, timezone) for each in counts),
+        points=tuple(_point(each, frame, timezone, told=each in told) for each in counts),
         lines=tuple(_lines(counts, frame)),
         levels=tuple(
             Rule(at=str(frame.y(value)), label=f"{value:,}") for value in range(0, frame.most + 1, frame.most // BARS)
@@ -131,7 +137,20 @@ def _ceiling(value: int) -> int:
     return next(step * times for times in (1, 2, 3, 4, 5, 6, 8, 10) if step * times >= value)
 
 
-def _point(count: HourCount, frame: _Frame, timezone: str) -> Point:
+def _told(counts: Sequence[HourCount], frame: _Frame) -> list[HourCount]:
+    """The counts whose difference is written below the plot."""
+    told: list[HourCount] = []
+    for each in counts:
+        if not each.difference:
+            continue
+        if not told or frame.x(each.at) - frame.x(told[-1].at) >= APART:
+            told.append(each)
+        elif abs(each.difference) > abs(told[-1].difference or 0):
+            told[-1] = each
+    return told
+
+
+def _point(count: HourCount, frame: _Frame, timezone: str, *, told: bool) -> Point:
     at = say_time(count.at, timezone)
     figures = []
     if count.ballots is not None:
@@ -148,7 +167,7 @@ def _point(count: HourCount, frame: _Frame, timezone: str) -> Point:
         x=f"{frame.x(count.at):.2f}",
         ballots_y=None if count.ballots is None else frame.y(count.ballots),
         checked_y=None if count.checked_in is None else frame.y(count.checked_in),
-        difference=difference,
+        difference=difference if told else "",
         title=f"{at}: {', '.join(figures)}",
         said=(at, ", ".join(figures)),
         href=reverse("entry", args=[count.entry]),
