@@ -10,7 +10,6 @@ from django import forms
 from django.contrib import admin
 from django.db.models import Model, QuerySet
 from django.http import HttpRequest
-from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from custody.domain.vocabulary import ItemKind, Role, SiteKind
@@ -20,7 +19,7 @@ from custody.models.register import Election, Jurisdiction
 from custody.queries.asked import is_badge, plain_text
 from custody.web.words import word
 
-LABELS: Mapping[str, Promise] = {
+LABELS: Mapping[str, Any] = {
     "address": _("address"),
     "affiliation": _("affiliation"),
     "class": _("seal class"),
@@ -59,7 +58,7 @@ LABELS: Mapping[str, Promise] = {
     "width": _("number of digits"),
 }
 
-HELP: Mapping[tuple[str, str], Promise] = {
+HELP: Mapping[tuple[str, str], Any] = {
     ("items", "code"): _(
         "Eight characters, as on the label. Leave it empty, and a new item gets the next code of its kind."
     ),
@@ -87,7 +86,7 @@ WORDS: Mapping[tuple[str, str], type[StrEnum]] = {
     ("assignments", "role"): Role,
     ("seal_lots", "class"): SealClass,
 }
-_INPUTS = {cells.read_date: "date", cells.read_local_time: "datetime-local"}
+_INPUTS: Mapping[cells.Read, str] = {cells.read_date: "date", cells.read_local_time: "datetime-local"}
 _LONG = ("address", "description")
 _CODES = (cells.read_code, cells.read_item_code)
 
@@ -100,7 +99,7 @@ class CellField(forms.CharField):
         self.is_code = is_code
 
     def to_python(self, value: Any) -> str:
-        return self._read(super().to_python(value))
+        return self._read(super().to_python(value) or "")
 
     def bound_data(self, data: Any, initial: Any) -> Any:
         return self._read(data) if isinstance(data, str) else super().bound_data(data, initial)
@@ -167,7 +166,7 @@ def filter_by(column: str, choices: Callable[[], Iterable[tuple[str, Any]]]) -> 
     """A filter of a list by one of the values that `choices` gives, with their names."""
 
     class Chosen(_Filter):
-        title = LABELS[column]  # type: ignore[assignment]
+        title = LABELS[column]
         parameter_name = column
 
         def lookups(self, request: HttpRequest, model_admin: Any) -> list[tuple[str, Any]]:

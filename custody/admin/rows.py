@@ -7,7 +7,6 @@ from typing import Any
 
 from django import forms
 from django.contrib import admin, messages
-from django.db.models import Model
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
 from django.utils.text import capfirst
@@ -82,8 +81,8 @@ class RowForm(forms.ModelForm):
                     name, _("A row that leaves service keeps what it says. Save the change without that first.")
                 )
         if not self.errors:
-            name = name_of(self.table, self.instance)
-            self._find(name, retire_row(name, user=self.user, now=clock.now()))
+            row = name_of(self.table, self.instance)
+            self._find(row, retire_row(row, user=self.user, now=clock.now()))
 
     def _find(self, name: RowName, lines: int) -> None:
         key = dict(zip(KEY_MEMBERS[self.table], name.key, strict=True))
@@ -118,14 +117,15 @@ class RowAdmin(admin.ModelAdmin):
 
     def get_form(self, request: HttpRequest, obj: Any = None, change: bool = False, **more: Any) -> Any:  # noqa: FBT001, FBT002
         fields: dict[str, Any] = {}
-        if self.table in TABLES:
+        may_fill_in = self.may_add if obj is None else self.has_change_permission(request, obj)
+        if may_fill_in:
             columns = (column for column in TABLES[self.table] if column.name not in self.left_out)
             fields = {column.name: field_of(self.table, column) for column in columns}
-        if obj is not None and self.may_retire:
+        if may_fill_in and obj is not None and self.may_retire:
             fields["retired"] = forms.BooleanField(label=LABELS["retired"], help_text=RETIRED_HELP, required=False)
         meta = type("Meta", (RowForm.Meta,), {"model": self.model})
         members = {**fields, "Meta": meta, "table": self.table, "user": f"user-{request.user.pk}"}
-        return type(RowForm)("RowForm", (RowForm,), members)
+        return forms.models.ModelFormMetaclass("RowForm", (RowForm,), members)
 
     def get_fieldsets(self, request: HttpRequest, obj: Any = None) -> Any:
         described = {"description": self.explained}
@@ -138,9 +138,9 @@ class RowAdmin(admin.ModelAdmin):
         return [(None, {"fields": fields, **described}), (_("On record"), {"fields": ["set_last"]})]
 
     @admin.display(description=gettext_lazy("set last by"))
-    def set_last(self, row: Model) -> str:
+    def set_last(self, row: Any) -> str:
         known = on_record(self.table, row)
-        zone = Jurisdiction.objects.filter(code=row.jurisdiction).values_list("timezone", flat=True).first()  # type: ignore[attr-defined]
+        zone = Jurisdiction.objects.filter(code=row.jurisdiction).values_list("timezone", flat=True).first()
         words = {
             "line": known.line,
             "log": known.log,
