@@ -10,6 +10,7 @@ from django import forms
 from django.contrib import admin
 from django.db.models import Model, QuerySet
 from django.http import HttpRequest
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from custody.domain.vocabulary import ItemKind, Role, SiteKind
@@ -112,7 +113,7 @@ class CellField(forms.CharField):
 def field_of(table: str, column: Column) -> forms.Field:
     """The field of a form for one column of a table."""
     name, given = column.name, (table, column.name)
-    more: dict[str, Any] = {"label": LABELS[name], "help_text": HELP.get(given, "")}
+    more: dict[str, Any] = {"label": capfirst(LABELS[name]), "help_text": HELP.get(given, "")}
     required = not column.may_be_empty
     empty: list[tuple[str, Any]] = [("", "—")]
     if given in WORDS:
@@ -137,7 +138,7 @@ def _codes(column: str) -> Iterable[tuple[str, str]]:
 def column_of(name: str, read: Callable[[Any], Any] | None = None, *, label: str = "") -> Callable[[Any], Any]:
     """A column of a list: a field of the model or annotation by its name, or what `read` makes of the row."""
 
-    @admin.display(description=LABELS[label or name], ordering=name, boolean=name == "retired")
+    @admin.display(description=LABELS[label or name], ordering=name)
     def show(row: Model) -> Any:
         return read(row) if read else getattr(row, name)
 

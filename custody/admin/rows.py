@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.contrib import admin, messages
@@ -56,6 +56,7 @@ class RowForm(forms.ModelForm):
             for name in ("jurisdiction", *KEY_MEMBERS[self.table]):
                 if name in self.fields:
                     self.fields[name].disabled = True
+                    self.fields[name].help_text = _("Stays as it is.")
         if self.data.get("retired"):
             for field in self.fields.values():
                 field.required = False  # a name that was erased need not be given again
@@ -102,6 +103,9 @@ class RowAdmin(admin.ModelAdmin):
     show_facets = admin.ShowFacets.NEVER
     readonly_fields = ("set_last",)
 
+    class Media:
+        css: ClassVar = {"all": ["custody/admin.css"]}
+
     def has_add_permission(self, request: HttpRequest) -> bool:
         return self.may_add and super().has_add_permission(request)
 
@@ -122,10 +126,17 @@ class RowAdmin(admin.ModelAdmin):
             columns = (column for column in TABLES[self.table] if column.name not in self.left_out)
             fields = {column.name: field_of(self.table, column) for column in columns}
         if may_fill_in and obj is not None and self.may_retire:
-            fields["retired"] = forms.BooleanField(label=LABELS["retired"], help_text=RETIRED_HELP, required=False)
+            fields["retired"] = forms.BooleanField(
+                label=capfirst(LABELS["retired"]), help_text=RETIRED_HELP, required=False
+            )
         meta = type("Meta", (RowForm.Meta,), {"model": self.model})
         members = {**fields, "Meta": meta, "table": self.table, "user": f"user-{request.user.pk}"}
         return forms.models.ModelFormMetaclass("RowForm", (RowForm,), members)
+
+    def get_changeform_initial_data(self, request: HttpRequest) -> dict[str, Any]:
+        """Where there is but one jurisdiction, it is chosen already."""
+        codes = list(Jurisdiction.objects.values_list("code", flat=True)[:2])
+        return ({"jurisdiction": codes[0]} if len(codes) == 1 else {}) | super().get_changeform_initial_data(request)
 
     def get_fieldsets(self, request: HttpRequest, obj: Any = None) -> Any:
         described = {"description": self.explained}
@@ -149,7 +160,7 @@ class RowAdmin(admin.ModelAdmin):
         }
         return _("line %(line)d of the log %(log)s, %(time)s, by %(user)s") % words
 
-    def view_on_site(self, row: Any) -> str | None:  # type: ignore[override]
+    def view_on_site(self, row: Any) -> str | None:
         """The page about it, where the pages show its jurisdiction."""
         try:
             is_shown = row.jurisdiction == get_shown().jurisdiction

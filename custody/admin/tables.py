@@ -24,7 +24,7 @@ from custody.models import register
 from custody.models.register import PersonalField, PersonalValue
 from custody.web.tags import say_time
 
-RETIRED = column_of("retired")
+RETIRED = column_of("retired", lambda row: _("retired") if row.retired else "")
 
 
 def _time(name: str, timezone: str = "") -> Any:
@@ -117,8 +117,8 @@ class PersonAdmin(RowAdmin):
 class KeyAdmin(RowAdmin):
     table = "keys"
     explained = _(
-        "Keys are shown here and not changed: badges are made and called in under “People”, and keys of programs come by"
-        " the command load_register."
+        "Keys are shown here and not changed: badges are made and called in under “People”, other keys and their limits come"
+        " by the command load_register."
     )
     may_add = may_change = may_retire = False
     list_display = (
