@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from collections import Counter
 
 import pytest
 from django.db import connection
@@ -11,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from pytest_django.fixtures import Settings
 
 from custody import clock, store
+from custody.domain.instants import dump_instant
 from custody.domain.rules import RULE_CODES
 from custody.domain.vocabulary import Figure
 from custody.models.register import Item
@@ -257,3 +260,22 @@ def test_findings_are_chosen_by_person_and_item(client: Client, evening: Evening
         wanted = [each for each in every if code in each[members]]
         assert len(wanted) < len(every)
         assert f"{len(wanted)} finding" in text_of(client, f"/findings/?status=all&{name}={code}")
+
+
+def test_the_public_view_counts_what_the_start_page_and_the_commands_count(client: Client, evening: Evening) -> None:
+    def figures(path: str) -> list[int]:
+        html = client.get(path).content.decode()
+        return [
+            int(each)
+            for each in re.findall(r"<dd>\s*(?:<a[^>]*>)?(\d+)", html[html.index("<dl") : html.index("</dl>")])
+        ]
+
+    places_in, owed, _, *severities = figures("/public/")
+    outstanding, findings = (
+        json.loads(run(command, "--rehearsal", DRILL, "--format", "json", "--now", dump_instant(evening.now)).out)
+        for command in ("outstanding", "findings")
+    )
+    alarming = Counter(each["severity"] for each in findings if not each.get("waiting"))
+    assert (places_in, owed) == (1, len(outstanding))
+    assert severities == [alarming[each] for each in ("critical", "warning", "notice")] != [0, 0, 0]
+    assert figures("/") == [places_in, 1, owed, *severities]
