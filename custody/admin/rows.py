@@ -23,6 +23,7 @@ from custody.queries.asked import is_badge
 from custody.queries.register_row import RowOnRecord, get_row
 from custody.queries.shown import get_shown
 from custody.services.change_row import RowName, change_row
+from custody.services.load_register import lock_registers
 from custody.services.retire_row import retire_row
 from custody.web.access import without_secrets
 from custody.web.tags import say_time
@@ -52,7 +53,7 @@ class RowForm(forms.ModelForm):
         self.is_new = self.instance._state.adding
         if not self.is_new:
             cells = on_record(self.table, self.instance).cells
-            self.initial = {**cells, "retired": self.instance.retired}
+            self.initial = {**cells, "retired": self.instance.retired, "seen": self.instance.line}
             for name in ("jurisdiction", *KEY_MEMBERS[self.table]):
                 if name in self.fields:
                     self.fields[name].disabled = True
@@ -62,7 +63,7 @@ class RowForm(forms.ModelForm):
                 field.required = False  # a name that was erased need not be given again
 
     def _post_clean(self) -> None:
-        if self.errors:
+        if self.errors or self._is_stale(self.cleaned_data.pop("seen", None)):
             return
         if self.cleaned_data.pop("retired", False):
             self._retire()
@@ -74,6 +75,16 @@ class RowForm(forms.ModelForm):
             self.add_error(at, capfirst(problem.reason) if at or not problem.column else str(problem))
         if report.row:
             self._find(report.row, report.lines)
+
+    def _is_stale(self, seen: int | None) -> bool:
+        """Whether the row was set anew since the form was filled in; nobody sets it from here on."""
+        if self.is_new:
+            return False
+        lock_registers()
+        line = self._meta.model._default_manager.filter(pk=self.instance.pk).values_list("line", flat=True).first()
+        if line != seen:
+            self.add_error(None, _("Somebody changed this row meanwhile. Open it again, and look before you save."))
+        return line != seen
 
     def _retire(self) -> None:
         for name in self.changed_data:
@@ -125,6 +136,8 @@ class RowAdmin(admin.ModelAdmin):
         if may_fill_in:
             columns = (column for column in TABLES[self.table] if column.name not in self.left_out)
             fields = {column.name: field_of(self.table, column) for column in columns}
+        if may_fill_in and obj is not None:
+            fields["seen"] = forms.IntegerField(widget=forms.HiddenInput)
         if may_fill_in and obj is not None and self.may_retire:
             fields["retired"] = forms.BooleanField(
                 label=capfirst(LABELS["retired"]), help_text=RETIRED_HELP, required=False

@@ -257,12 +257,33 @@ def test_a_row_retires_and_comes_back(office: Client) -> None:
         assert (made["table"], made["rows"][0]["retired"]) == (table, True)
         row.refresh_from_db()
         assert (row.retired, row.line, rows.count()) == (True, before, stood)
-        office.post(address(table, "change", row), form | {"retired": "on"})
+        form = fields(office, table, row)
+        assert office.post(address(table, "change", row), form).status_code == 302
         assert len(lines()) == before + 1
+        assert form.pop("retired") == "on"
         assert office.post(address(table, "change", row), form).status_code == 302
         assert "retired" not in last_change(office, before + 1)["rows"][0]
         row.refresh_from_db()
         assert row.retired is False
+
+
+def test_a_form_that_was_overtaken_is_not_saved(office: Client) -> None:
+    """Two of the office have the row open; the second would undo what the first saved, without having seen it."""
+    site, second = tables.Site.objects.get(code="P02"), staff("view", "change")
+    early = fields(second, "sites", site)
+    office.post(address("sites", "change", site), fields(office, "sites", site) | {"phone": "555-0188"})
+    before = lines()
+    for more in ({"name": "Old school"}, {"retired": "on"}):
+        found = errors(second.post(address("sites", "change", site), early | more))
+        assert found == {"__all__": ["Somebody changed this row meanwhile. Open it again, and look before you save."]}
+    assert lines() == before
+    assert tables.Site.objects.get(code="P02").phone == "555-0188"
+    late = fields(second, "sites", site) | {"name": "Old school"}
+    assert second.post(address("sites", "change", site), late).status_code == 302
+    assert (tables.Site.objects.get(code="P02").name, tables.Site.objects.get(code="P02").phone) == (
+        "Old school",
+        "555-0188",
+    )
 
 
 def test_what_retires_keeps_what_it_says(office: Client) -> None:
@@ -344,7 +365,7 @@ def test_a_change_of_a_person_erases_nothing(office: Client) -> None:
         tables.PersonalValue.objects.order_by("person", "field").values_list("person", "field", "value", "salt")
     )
     form = fields(office, "people", ann)
-    assert form == {"name": "Ann Lark", "phone": "555-0111", "affiliation": "Lark"}
+    assert form == {"name": "Ann Lark", "phone": "555-0111", "affiliation": "Lark", "seen": str(ann.line)}
     assert office.post(address("people", "change", ann), form | {"affiliation": "Wren"}).status_code == 302
     commitments = {"name_commitment": ann.name_commitment, "phone_commitment": ann.phone_commitment}
     assert last_change(office, before)["rows"] == [{"code": "ANN", "affiliation": "Wren", **commitments}]
