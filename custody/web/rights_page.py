@@ -45,6 +45,7 @@ def show_rights(request: HttpRequest) -> HttpResponse:
     context = {
         "shown": shown_for(request),
         "section": "rights",
+        "audiences": AUDIENCES.values(),
         "rows": rows,
         "no": RIGHTS[Right.NO],
         "own": [AUDIENCES[each] for each in Audience if each in standing_for(request).audiences],
