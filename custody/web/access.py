@@ -114,13 +114,13 @@ def page(view: View) -> View:
         if "\0" in request.path_info or any("\0" in value for value in request.GET.values()):
             raise BadRequest("A zero character in the address.")
         if any(is_badge(str(value)) for value in request.GET.values()):
-            return redirect(_without_secrets(request))
+            return redirect(without_secrets(request))
         return view(request, shown_for(request), **arguments)
 
     return guarded
 
 
-def _without_secrets(request: HttpRequest) -> str:
+def without_secrets(request: HttpRequest) -> str:
     """The address that was asked for, in which a badge that was scanned into a field is whose it is, and no more."""
     query = request.GET.copy()
     for name, values in request.GET.lists():
