@@ -7,7 +7,10 @@ import { getWorld } from "../phone/world.js";
 /** The world that is kept on this phone, or `null` where no place was chosen yet. */
 export async function startFrame() {
   startStatus();
-  const world = await getWorld().catch(() => null);
+  const world = await getWorld().catch((fault) => {
+    console.error(fault);
+    return null;
+  });
   if (world) document.getElementById("here").textContent = siteOf(world).name;
   return world;
 }

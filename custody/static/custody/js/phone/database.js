@@ -35,9 +35,9 @@ export async function read(store, ask) {
   return run(await open(store), store, "readonly", "default", ask);
 }
 
-/** Read from several stores as of one instant: `ask` puts what it gets into the object that this resolves to. */
+/** Read from several stores of one database as of one instant: `ask` puts what it gets into the object that this resolves to. */
 export async function readTogether(stores, ask) {
-  const database = await open();
+  const database = await open(stores[0]);
   return new Promise((resolve, reject) => {
     const transaction = database.transaction(stores, "readonly");
     const answer = {};
