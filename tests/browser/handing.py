@@ -42,7 +42,7 @@ class Hand:
         self.presses += 1
         self.page.locator(".onward button").click()
 
-    def choose(self, place: str) -> None:
+    def work_at(self, place: str) -> None:
         """By its name."""
         self.page.goto(f"{self.address}/at-work/")
         self.title("Which place is this?")
@@ -103,7 +103,7 @@ class User(Hand):
         self.departure = departure
 
     def choose_place(self, place: str = PLACE) -> None:
-        self.choose(f"Site {place}")
+        self.work_at(f"Site {place}")
 
     def name_people(self) -> None:
         self.name(GIVERS)

@@ -9,36 +9,29 @@ import io
 import re
 from collections import Counter
 from collections.abc import Iterator
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.contrib.auth import get_user_model
 from django.db.backends.base.base import BaseDatabaseWrapper
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from custody import clock
 from custody.models.access import PageSettings
-from fixtures_demo.county import JURISDICTION
+from fixtures_demo.county import ELECTION, JURISDICTION
 from tests.browser.county import County, make_county
-from tests.browser.handing import Hand
-from tests.browser.test_look import TAGS, open_page
-from tests.browser.test_night_refresh import ROUND
-from tests.management.test_commands import ask
+from tests.browser.county_people import OFFICE, PASSWORD, SOON, Office, Person, axe, sign_in_by_badge, sign_in_by_name
+from tests.browser.test_look import open_page
+from tests.management.test_commands import ask, run
 from tests.web.test_night_report import words_on
 
 pytestmark = pytest.mark.one_engine
 
-PASSWORD = "sixteen herons fly"
 LATE = 175
-"""Minutes after the polls closed: two places are on the way, one is at its door, one is silent, seven lack single things."""
-PLACES = 26
-SOON = 30_000
-"""Milliseconds that a step may take on a busy machine: keys are made from badges, all of a night is worked out."""
-CLERKS, DRIVERS = ("RS-1", "RS-2"), ("D25-A", "D25-B")
-CHIEF = ("P25-CHIEF", "P25-W1")
+"""Minutes after the polls closed: P23 and P24 are on the way, P25 is at its door, P26 is silent, seven lack single things."""
+TONIGHT = ("--election", ELECTION)
+"""What is still open of an earlier election is on the start page, and not among the counts of this night."""
+REASON = "The first device was found defective; the second was loaded before two witnesses."
 
 
 @pytest.fixture(autouse=True)
@@ -52,202 +45,197 @@ def patience() -> Iterator[None]:
 def county(own_database: BaseDatabaseWrapper, monkeypatch: pytest.MonkeyPatch) -> County:
     made = make_county(LATE)
     monkeypatch.setattr(clock, "now", made.now)
-    get_user_model().objects.create_user("office", password=PASSWORD, is_staff=True)
+    get_user_model().objects.create_user(OFFICE, password=PASSWORD, is_staff=True)
     return made
 
 
-class Person(Hand):
-    """Somebody of the county with a phone; axe looks once at every step that has a title of its own."""
-
-    def __init__(self, browser: Browser, county: County, address: str, *, width: int = 360) -> None:
-        super().__init__(open_page(browser, width=width), address, county.badges, county.names)
-        self.county = county
-        self.seen: dict[str, list[str]] = {}
-        self.look = self._look
-
-    def _look(self, state: str) -> None:
-        if state not in self.seen:
-            self.seen[state] = axe(self.page)
-
-    def sign_in(self, person: str) -> None:
-        sign_in_by_badge(self.page, self.address, self.county, person)
-
-    def hands_over(self, place: str, givers: tuple[str, ...], takers: tuple[str, ...]) -> None:
-        self.open()
-        self.name(givers)
-        self.title("Who takes it?")
-        self.name(takers)
-        self.title("What goes?")
-        self.scan_all(self.county.loads[place])
-        self.go_on()
-        self.read_seals()
-        self.sign_and_send([*givers, *takers])
-
-    def scan_all(self, codes: list[str]) -> None:
-        for code in codes:
-            self.scan(code)
-            expect(self.line(code).locator(".tick-word")).to_have_text("scanned")
-
-    def line(self, code: str) -> Locator:
-        return self.page.locator(".ticks > li").filter(has_text=code)
-
-    def takes_in(self, place: str, codes: list[str], bringers: tuple[str, ...], *, short: list[str]) -> str:
-        """At the desk. The bringers stand named by the record. The address of the receipt."""
-        self.open("return-desk", "Which place has come in?")
-        self.scan(place)
-        self.title(f"What has come from {self.county.sites[place]}?")
-        self.scan_all(codes)
-        self.go_on()
-        if short:
-            self.title(f"Not here yet: {len(short)}")
-            for code in short:
-                expect(self.line(code)).to_contain_text("not here")
-            self.go_on()
-        self.title("Who brings it?")
-        for person in bringers:
-            expect(self.box(person)).to_be_checked()
-        self.go_on()
-        self.title("Who receives?")
-        self.name(person for person in CLERKS if not self.box(person).is_checked())
-        self.read_seals()
-        self.sign_and_send([*bringers, *CLERKS])
-        return str(self.page.get_by_role("link", name="Receipt to print or show").get_attribute("href"))
-
-    def read_seals(self) -> None:
-        """Those that the page asks for, as they are in place; of things that have seals."""
-        heading = self.page.get_by_role("heading", level=1)
-        expect(heading).to_have_text(re.compile("Read the seals|Is this right"))
-        if heading.inner_text() == "Is this right?":
-            return
-        tally = self.page.locator(".readings .tally")
-        wanted = int(tally.inner_text().split()[2])
-        for done in range(wanted):
-            expect(tally).to_have_text(f"{done} of {wanted} seals read")
-            which = self.page.locator(".reading .which").inner_text()
-            point = self.page.locator(".reading h2").inner_text().removeprefix("Seal: ")
-            (number,) = [each for (item, at), each in self.county.seals.items() if item in which and at == point]
-            self.read(number)
-            self.intact()
-        self.press()
-
-    def sign_and_send(self, people: list[str]) -> None:
-        self.title("Is this right?")
-        self.go_on()
-        self.sign(people)
-        self.finish()
-        expect(self.page.locator("#outbox-status")).to_have_text("All sent")
-
-    def leave(self) -> None:
-        self.page.context.close()
-        assert {state: found for state, found in self.seen.items() if found} == {}
-
-
-def axe(page: Page) -> list[str]:
-    return [each["id"] for each in Axe().run(page, options={"runOnly": TAGS}).response["violations"]]
-
-
-def sign_in_by_badge(page: Page, address: str, county: County, person: str) -> None:
-    page.goto(f"{address}/sign-in/")
-    page.get_by_label("Scan a badge, or type what stands on it").fill(county.badges[person].text)
-    page.keyboard.press("Enter")
-    page.get_by_label(f"PIN of {person}").fill(county.badges[person].pin)
-    page.keyboard.press("Enter")
-    page.wait_for_url(lambda url: "/sign-in/" not in url, timeout=SOON)
-
-
-def sign_in_by_name(page: Page, address: str, path: str = "/") -> None:
-    page.goto(f"{address}/sign-in/?next={path}")
-    page.get_by_label("Username").fill("office")
-    page.get_by_label("Password").fill(PASSWORD)
-    page.locator("form.panel button").click()
-    page.wait_for_url(f"{address}{path}")
-
-
-def figure(page: Page, words: str) -> Locator:
-    """What stands under a word in the figures at the top of a page."""
-    titled = page.locator("dt").filter(has_text=re.compile(rf"^\s*{words}\s*$"))
-    return page.locator("dl.figures > div").filter(has=titled).locator("dd")
-
-
-def number(page: Page, words: str) -> int:
-    return int(figure(page, words).inner_text().split()[0])
-
-
-def expect_number(page: Page, words: str, wanted: int) -> None:
-    expect(figure(page, words)).to_have_text(re.compile(rf"^\s*{wanted}\b"))
-
-
-class Office:
-    """The night office: a screen with the page of the night, which refreshes by itself, and another to look things up."""
-
-    def __init__(self, browser: Browser, county: County, address: str) -> None:
-        self.county, self.address = county, address
-        self.screen, self.desk = (open_page(browser, width=1280) for _ in range(2))
-        for page in (self.screen, self.desk):
-            sign_in_by_name(page, address)
-        self.screen.clock.install()
-        self.screen.goto(f"{address}/night/")
-
-    def go(self, path: str) -> Page:
-        self.desk.goto(self.address + path)
-        return self.desk
-
-    def sees(self, *, places_in: int, owed: int) -> None:
-        """These figures, and on every page those that the commands give."""
-        listed = ask("outstanding")
-        assert (PLACES - len({each["site"] for each in listed}), len(listed)) == (places_in, owed)
-        self.screen.clock.fast_forward(ROUND)
-        self.sees_the_places(self.screen, listed)
-        self.sees_who_holds_what(listed)
-        self.sees_the_places(self.go("/night/wall/"), listed)
-        self.sees_the_start(listed)
-
-    def sees_the_places(self, page: Page, listed: list[dict[str, Any]]) -> None:
-        out = Counter(each["site"] for each in listed)
-        carried = {each["site"] for each in listed if each["holder"]["role"] == "courier"}
-        expect_number(page, "items not back yet", len(listed))
-        expect_number(page, "In", PLACES - len(out))
-        assert number(page, "On the way") + number(page, "Overdue") == len(carried)
-        assert number(page, "At work") + number(page, "Silent") == len(out.keys() - carried)
-        if page is self.screen:
-            script = "rows => rows.map(row => [row.querySelector('th .code').textContent, row.cells[3].textContent])"
-            rows = dict(page.locator("#night-places tbody tr").evaluate_all(script))
-            assert {site: int(count) for site, count in rows.items()} == dict.fromkeys(rows, 0) | out
-            assert len(rows) == PLACES
-
-    def sees_who_holds_what(self, listed: list[dict[str, Any]]) -> None:
-        held = Counter(tuple(sorted(each["holder"]["people"])) for each in listed)
-        wanted = Counter((", ".join(sorted(self.county.names[each] for each in people)), n) for people, n in held.items())
-        rows = self.screen.locator("#night-who .holding")
-        shown = Counter()
-        for who, items in zip(rows.locator(".who").all_inner_texts(), rows.locator("p > b").all_inner_texts(), strict=True):
-            names = sorted(name for name in self.county.names.values() if name in who)
-            shown[", ".join(names), int(items.split()[0])] += 1
-        assert shown == wanted
-
-    def sees_the_start(self, listed: list[dict[str, Any]]) -> None:
-        found = Counter(each["severity"] for each in ask("findings") if not each.get("waiting"))
-        page, out = self.go("/"), {each["site"] for each in listed}
-        assert (number(page, "places in"), number(page, "places not in")) == (PLACES - len(out), len(out))
-        assert number(page, "items not back yet") == len(listed) == page.locator(".things > li").count()
-        words = {"critical": "critical findings?", "warning": "warnings?", "notice": "notices?"}
-        assert {each: number(page, words[each]) for each in words} == {each: found[each] for each in words}
-
-
-def test_probe(county: County, browser: Browser, server: str) -> None:
+def test_a_return_night(county: County, browser: Browser, server: str, tmp_path: Path) -> None:
     office = Office(browser, county, server)
-    office.sees(places_in=15, owed=94)
-    chief = Person(browser, county, server)
-    chief.sign_in("P25-CHIEF")
-    chief.choose(county.sites["P25"])
-    chief.hands_over("P25", CHIEF, DRIVERS)
-    chief.leave()
-    office.sees(places_in=15, owed=94)
-    print(office.screen.locator("#night-places").inner_text()[:900])
+    office.sees(overdue=1, silent=1, on_the_way=2, at_work=7, back=15, owed=94)
+    a_chief_hands_over(county, browser, server)
+    office.sees(overdue=1, silent=1, on_the_way=3, at_work=6, back=15, owed=94)
     county.later(25)
-    desk = Person(browser, county, server)
-    desk.sign_in("RS-1")
-    desk.choose(county.sites["RS"])
-    keys = [each["item"] for each in ask("outstanding", "--site", "P25") if each["kind"] == "key_set"]
-    receipt = desk.takes_in("P25", county.loads["P25"], DRIVERS, short=keys)
-    office.sees(places_in=15, owed=75)
+    desk = Person(browser, county, server, "RS-1", "RS")
+    desk.look_with_axe()
+    a_place_comes_in_whole(county, office, desk)
+    a_place_comes_in_short(county, office, desk)
+    what_was_short_is_found(office, desk)
+    desk.leave()
+    an_official_settles_a_finding(county, browser, server)
+    the_report_has_the_rest(office, tmp_path)
+    assert run("verify").code == 0
+    office.leave()
+
+
+def a_chief_hands_over(county: County, browser: Browser, server: str) -> None:
+    chief = Person(browser, county, server, "P25-CHIEF", "P25")
+    chief.hands_over("P25", ("P25-CHIEF", "P25-W1"), ("D25-A", "D25-B"))
+    chief.leave()
+
+
+def keys_of(place: str) -> list[str]:
+    return [each["item"] for each in ask("outstanding", "--site", place) if each["kind"] == "key_set"]
+
+
+def a_place_comes_in_whole(county: County, office: Office, desk: Person) -> None:
+    """The drivers bring what they took, the chief brings the keys."""
+    keys, drivers = keys_of("P25"), ("D25-A", "D25-B")
+    with_chief = dict.fromkeys(keys, "Last held by Brook Bramblebourne and Finch Copperbourne")
+    receipt = desk.takes_in("P25", county.loads["P25"], drivers, short=with_chief)
+    page = office.go(receipt)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Receipt")
+    for person in (*drivers, "RS-1", "RS-2"):
+        expect(page.locator(".facts").get_by_text(county.names[person]).last).to_be_visible()
+    expect(page.get_by_role("heading", name="2 items not yet accounted for")).to_be_visible()
+    office.sees(overdue=1, silent=1, on_the_way=2, at_work=7, back=15, owed=75)
+    receipt = desk.takes_in("P25", keys, ("P25-CHIEF", "P25-W1"), short={})
+    expect(office.go(receipt).get_by_text("Nothing is short")).to_be_visible()
+    office.sees(overdue=1, silent=1, on_the_way=2, at_work=6, back=16, owed=73)
+
+
+def a_place_comes_in_short(county: County, office: Office, desk: Person) -> None:
+    """One ballot container is not among the things; a quarter of an hour later that is a finding."""
+    box, *others = county.loads["P23"]
+    short = {each: "Last held by Clover Biscuitley and Flint Candleley" for each in keys_of("P23")}
+    short[box] = "Last held by Bay Biscuitridge and Rook Candleridge (courier). Look beside the scanner"
+    desk.takes_in("P23", others, ("D23-A", "D23-B"), short=short)
+    office.sees(overdue=1, silent=1, on_the_way=2, at_work=6, back=16, owed=54)
+    assert ask("findings", "--rule", "short-delivery", "--site", "P23") == []
+    county.later(16)
+    office.sees(overdue=1, silent=1, on_the_way=2, at_work=6, back=16, owed=54)
+    (found,) = ask("findings", "--rule", "short-delivery", "--site", "P23")
+    assert (found["severity"], found["items"]) == ("critical", [box])
+    expect(office.screen.locator("#night-news")).to_contain_text(found["message"])
+    office.finds("?rule=short-delivery", ask("findings", "--rule", "short-delivery"))
+
+
+def what_was_short_is_found(office: Office, desk: Person) -> None:
+    (found,) = ask("findings", "--rule", "short-delivery", "--site", "P23")
+    desk.brings_up_to_date()
+    desk.takes_in("P23", found["items"], ("D23-A", "D23-B"), short=dict.fromkeys(keys_of("P23"), "not here"))
+    office.sees(overdue=1, silent=1, on_the_way=1, at_work=7, back=16, owed=53)
+    expect(office.screen.locator("#night-news")).not_to_contain_text(found["message"])
+    (cleared,) = ask("findings", "--rule", "short-delivery", "--site", "P23", "--all")
+    assert (cleared["key"], cleared["status"]) == (found["key"], "cleared")
+    expect(office.go(f"/findings/{found['key']}").locator("main")).to_contain_text("cleared")
+
+
+def an_official_settles_a_finding(county: County, browser: Browser, server: str) -> None:
+    (found,) = ask("findings", "--rule", "second-device")
+    official = Person(browser, county, server, "OFF-1", "RS")
+    page = official.page
+    page.goto(f"{server}/findings/{found['key']}")
+    page.get_by_role("link", name="Settle it").click()
+    official.title("This finding")
+    expect(page.locator("#act").get_by_text(found["message"])).to_be_visible()
+    official.go_on()
+    official.title("What became of it?")
+    page.get_by_role("radio", name="Explained").check()
+    official.go_on()
+    official.title("Why?")
+    page.get_by_label("What was found out").fill(REASON)
+    official.go_on()
+    official.title("Photos, if they help")
+    official.go_on()
+    official.title("Who settles it?")
+    official.name(["OFF-1"])
+    official.sign_and_send(["OFF-1"])
+    page.get_by_role("link", name="See the finding").click()
+    expect(page.get_by_text("It was settled by a signed entry:")).to_be_visible()
+    expect(page.get_by_text(REASON)).to_be_visible()
+    official.leave()
+    assert ask("findings", "--rule", "second-device") == []
+
+
+def the_report_has_the_rest(office: Office, folder: Path) -> None:
+    """Page, table and paper: every line of the two commands, and no other."""
+    outstanding, findings = ask("outstanding", *TONIGHT), ask("findings", *TONIGHT)
+    page = office.go("/night/report/")
+    data = page.request.get(f"{office.address}/night/report.csv").text()
+    rows = list(csv.DictReader(io.StringIO(data, newline=""), strict=True))
+    assert sorted(row["key"] for row in rows if row["rule"]) == sorted(each["key"] for each in findings)
+    assert sorted(row["items"] for row in rows if not row["rule"]) == sorted(each["item"] for each in outstanding)
+    headings = Counter(row["heading"] for row in rows)
+    paper = " ".join(words_on(page.request.get(f"{office.address}/night/report.pdf").body(), folder))
+    titles = {str(a.get_attribute("href"))[1:]: a.inner_text() for a in page.locator(".figures a").all()}
+    assert headings.keys() <= titles.keys()
+    for heading, title in titles.items():
+        count = headings[heading]
+        assert f"{title}: {count}" in paper
+        expect(page.locator(".figures div").filter(has_text=title).locator("dd")).to_have_text(str(count))
+        expect(page.locator(f"section[aria-labelledby='{heading}'] tbody tr")).to_have_count(count)
+    assert [each["item"] for each in outstanding if each["item"] not in paper] == []
+    assert axe(page) == []
+
+
+WHOLE = ("/night/", "/night/wall/", "/night/report/", "/findings/", "/places/P24/")
+VISITS = {
+    "P25-CHIEF": {"/places/P25/", "/public/"},
+    "D24-A": {"/public/"},
+    "OBS-1": {"/public/"},
+    "RS-1": {*WHOLE, "/places/P25/", "/public/"},
+    "AUD-1": {*WHOLE, "/places/P25/", "/public/"},
+    OFFICE: {*WHOLE, "/places/P25/", "/public/", "/people/"},
+}
+PERSONAL = {"RS-1", "AUD-1", OFFICE}
+"""Who sees names and numbers of people."""
+
+
+def test_a_visit_as_each_role(county: County, browser: Browser, server: str) -> None:
+    """As the table of rights has it: desks, auditors and the office see all of the night, a crew its own place."""
+    paths = sorted({path for opened in VISITS.values() for path in opened})
+    for person, opened in VISITS.items():
+        page = open_page(browser, width=360)
+        if person == OFFICE:
+            sign_in_by_name(page, server)
+        else:
+            sign_in_by_badge(page, server, county, person)
+        told = visit(page, server, paths)
+        assert {path for path, (status, _) in told.items() if status == 200} == opened, person
+        for path in set(paths) - opened:
+            status, text = told[path]
+            assert (status, "This page is not open to you." in text) == (403, True), (person, path)
+        shown = " ".join(text for path, (_, text) in told.items() if path in opened)
+        assert bool(personal_in(shown, county)) == (person in PERSONAL), person
+        page.context.close()
+
+
+def test_a_visit_of_nobody(county: County, browser: Browser, server: str) -> None:
+    page = open_page(browser, width=360)
+    paths = sorted({path for opened in VISITS.values() for path in opened})
+    for path in ("/", *paths):
+        page.goto(server + path)
+        expect(page).to_have_url(f"{server}/sign-in/?next={path}")
+    PageSettings.objects.update_or_create(jurisdiction=JURISDICTION, defaults={"public_view": True})
+    page.goto(server)
+    expect(page).to_have_url(f"{server}/public/")
+    listed = ask("outstanding")
+    expect(page.locator(".figures")).to_contain_text(re.compile(r"15\s*of 26"))
+    expect(page.locator(".figures div").filter(has_text="items not back yet").locator("dd")).to_have_text(
+        str(len(listed))
+    )
+    severities = Counter(each["severity"] for each in ask("findings", *TONIGHT))
+    for severity, count in severities.items():
+        figure = page.locator(".figures div").filter(has_text=re.compile(f"open findings: {severity}", re.IGNORECASE))
+        expect(figure.locator("dd")).to_have_text(str(count))
+    assert personal_in(page.locator("main").inner_text(), county) == []
+    assert axe(page) == []
+    for path in paths:
+        page.goto(server + path)
+        expect(page).to_have_url(f"{server}/public/" if path == "/public/" else f"{server}/sign-in/?next={path}")
+    page.context.close()
+
+
+def visit(page: Page, server: str, paths: list[str]) -> dict[str, tuple[int, str]]:
+    """Status and text of each page."""
+    told = {}
+    for path in paths:
+        response = page.goto(server + path)
+        assert response is not None
+        told[path] = (response.status, page.locator("main").inner_text())
+    return told
+
+
+def personal_in(text: str, county: County) -> list[str]:
+    """Names and numbers of the county's people that stand in a text."""
+    return [each for each in (*county.names.values(), *county.phones) if each in text]
