@@ -26,13 +26,14 @@ class PublicPlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PublicView:
-    """`findings` are those open, by severity; `checkpoints` the latest first."""
+    """`findings` are those open, by severity, without those that most likely wait for a phone; `checkpoints` the latest first."""
 
     election: CurrentElection | None
     places: tuple[PublicPlace, ...]
     owed: int
     entries: int
     findings: dict[str, int]
+    waiting: int
     checkpoints: tuple[store.StoredCheckpoint, ...]
 
     @property
@@ -53,12 +54,13 @@ def get_public_view(log: store.LogHead, *, now: int) -> PublicView:
         Site.objects.filter(jurisdiction=log.jurisdiction, code__in=active | set(owed)).values_list("code", "name")
     )
     places = (PublicPlace(name=names.get(site, site), owed=owed[site]) for site in active | set(owed))
-    found = Counter(each.finding.severity.value for each in list_findings(log, now=now, election=code))
+    found = list_findings(log, now=now, election=code)
     return PublicView(
         election=election,
         places=tuple(sorted(places, key=lambda each: each.name)),
         owed=owed.total(),
         entries=log.size,
-        findings=dict(found),
+        findings=Counter(each.finding.severity.value for each in found if not each.waiting),
+        waiting=sum(each.waiting for each in found),
         checkpoints=tuple(reversed(store.list_checkpoints(log)))[:MOST_CHECKPOINTS],
     )
