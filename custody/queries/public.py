@@ -55,7 +55,7 @@ def get_public_view(log: store.LogHead, *, now: int) -> PublicView:
         Site.objects.filter(jurisdiction=log.jurisdiction, code__in=active | set(owed)).values_list("code", "name")
     )
     places = (PublicPlace(name=names.get(site, site), owed=owed[site]) for site in active | set(owed))
-    found = list_findings(log, now=now)
+    found = list_findings(log, now=now, election=code)
     return PublicView(
         election=election,
         places=tuple(sorted(places, key=lambda each: each.name)),

@@ -20,12 +20,14 @@ from custody.queries.rights import is_own_entry, is_own_finding
 from custody.queries.rules import get_rule, policy_of_finding, rule_titles
 from custody.queries.shown import Shown
 from custody.web.access import may_see_people, own_only, page
+from custody.web.facts import list_facts
 from custody.web.listing import find_findings, name_all
 from custody.web.policy_lines import list_policy
 from custody.web.words import SEVERITIES, STATUSES
 
 PER_PAGE = 50
 SELECTS = ("severity", "rule", "site")
+SETTLEMENT = ("outcome", "by", "reason")
 TEXTS = {"item": item_code, "person": plain_code}
 
 
@@ -114,7 +116,10 @@ def show_finding(request: HttpRequest, shown: Shown, key: str) -> HttpResponse:
     )
     settled = finding.settled_by or finding.referred_by
     entries = {each.id: each for each in list_entries(shown.log, [*finding.entries, *filter(None, [settled])])}
-    names = name_all(shown, [finding, *entries.values()], personal=may_see_people(request, shown))
+    told = get_entry(shown.log, settled) if settled in entries and entries[settled].kind == "resolve" else None
+    names = name_all(
+        shown, [finding, *entries.values(), *filter(None, [told])], personal=may_see_people(request, shown)
+    )
     policy = policy_of_finding(shown.log, finding.listed.finding)
     context = {
         "shown": shown,
@@ -127,5 +132,6 @@ def show_finding(request: HttpRequest, shown: Shown, key: str) -> HttpResponse:
         "policy_rows": list_policy(policy),
         "entries": [entries[each] for each in finding.entries if each in entries],
         "settled_by": [entries[settled]] if settled in entries else [],
+        "settlement": list_facts({name: told.members[name] for name in SETTLEMENT}) if told else [],
     }
     return render(request, "findings/finding.html", context)

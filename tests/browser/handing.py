@@ -1,23 +1,26 @@
-"""Somebody at the phone's pages, who hands things over. A test may call the parts, or do the whole."""
+"""Somebody at the phone's pages, who hands things over."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.departure import NAMES, PLACE, Departure
+from tests.browser.departure import NAMES, PLACE, Badge, Departure
 
 GIVERS, TAKERS = ("CHIEF-P01", "WORKER-1-P01"), ("DRIVER-1-P01", "DRIVER-2-P01")
 TYPING = 60
 """Milliseconds a key, by hand."""
 
 
-class User:
-    """Somebody at the page, who scans with a wedge: it types as fast as it can. `look` is called at every state."""
+class Hand:
+    """Somebody at the phone's pages, who scans with a wedge: it types as fast as it can. `look` is called at every state.
 
-    def __init__(self, page: Page, departure: Departure, address: str) -> None:
-        self.page, self.departure, self.address = page, departure, address
+    `badges` and `names` are of people by code.
+    """
+
+    def __init__(self, page: Page, address: str, badges: Mapping[str, Badge], names: Mapping[str, str]) -> None:
+        self.page, self.address, self.badges, self.names = page, address, badges, names
         self.scans = self.presses = self.pins = 0
         self.look: Callable[[str], None] = lambda state: None
 
@@ -39,29 +42,73 @@ class User:
         self.presses += 1
         self.page.locator(".onward button").click()
 
-    def choose_place(self, place: str = PLACE) -> None:
+    def work_at(self, place: str) -> None:
+        """By its name."""
         self.page.goto(f"{self.address}/at-work/")
         self.title("Which place is this?")
-        self.page.get_by_role("button", name=f"Site {place}").click()
-        self.title(f"Site {place}")
+        self.page.get_by_role("button", name=place).click()
+        self.title(place)
 
     def open(self, act: str = "hand-over", title: str = "Who hands over?") -> None:
         self.page.goto(f"{self.address}/at-work/{act}/")
         self.title(title)
 
-    def name_people(self) -> None:
-        self.name(GIVERS)
-        self.title("Who takes it?")
-        self.name(TAKERS)
-
     def name(self, people: Iterable[str]) -> None:
         for person in people:
-            self.scan(self.departure.badges[person].text)
+            self.scan(self.badges[person].text)
             expect(self.box(person)).to_be_checked()
         self.go_on()
 
     def box(self, person: str) -> Locator:
-        return self.page.get_by_role("checkbox", name=NAMES[person])
+        return self.page.get_by_role("checkbox", name=self.names[person])
+
+    def read(self, number: str) -> None:
+        self.scan(number)
+
+    def intact(self) -> None:
+        """One key, since the button for the usual answer has the focus."""
+        expect(self.page.get_by_role("button", name="Intact, and it holds")).to_be_focused()
+        self.look("how is it")
+        self.press()
+
+    def sign(self, people: Iterable[str]) -> None:
+        self.title("Each of you signs")
+        for person in people:
+            expect(self.page.get_by_role("heading", name="Scan the next badge")).to_be_visible()
+            self.give_badge(person)
+            expect(self.page.locator(".signing .last")).to_have_text(f"{self.names[person]} has signed.")
+        self.look("signed")
+
+    def give_badge(self, person: str, pin: str = "") -> None:
+        badge = self.badges[person]
+        self.scan(badge.text)
+        expect(self.page.locator("#pin")).to_be_focused()
+        self.look("PIN")
+        self.pins += 1
+        self.page.keyboard.type(pin or badge.pin)
+        self.press()
+
+    def finish(self) -> None:
+        """Everybody has signed: the button has the focus."""
+        expect(self.page.get_by_role("button", name="Record it")).to_be_focused()
+        self.press()
+        self.title("Saved on this phone")
+
+
+class User(Hand):
+    """Somebody at a place before its drivers leave. A test may call the parts, or do the whole."""
+
+    def __init__(self, page: Page, departure: Departure, address: str) -> None:
+        super().__init__(page, address, departure.badges, NAMES)
+        self.departure = departure
+
+    def choose_place(self, place: str = PLACE) -> None:
+        self.work_at(f"Site {place}")
+
+    def name_people(self) -> None:
+        self.name(GIVERS)
+        self.title("Who takes it?")
+        self.name(TAKERS)
 
     def scan_things(self) -> None:
         self.title("What goes?")
@@ -81,38 +128,6 @@ class User:
         expect(self.page.get_by_role("heading", name="All seals are read")).to_be_focused()
         self.look("all read")
         self.press()
-
-    def read(self, number: str) -> None:
-        self.scan(number)
-
-    def intact(self) -> None:
-        """One key, since the button for the usual answer has the focus."""
-        expect(self.page.get_by_role("button", name="Intact, and it holds")).to_be_focused()
-        self.look("how is it")
-        self.press()
-
-    def sign(self, people: Iterable[str]) -> None:
-        self.title("Each of you signs")
-        for person in people:
-            expect(self.page.get_by_role("heading", name="Scan the next badge")).to_be_visible()
-            self.give_badge(person)
-            expect(self.page.locator(".signing .last")).to_have_text(f"{NAMES[person]} has signed.")
-        self.look("signed")
-
-    def give_badge(self, person: str, pin: str = "") -> None:
-        badge = self.departure.badges[person]
-        self.scan(badge.text)
-        expect(self.page.locator("#pin")).to_be_focused()
-        self.look("PIN")
-        self.pins += 1
-        self.page.keyboard.type(pin or badge.pin)
-        self.press()
-
-    def finish(self) -> None:
-        """Everybody has signed: the button has the focus."""
-        expect(self.page.get_by_role("button", name="Record it")).to_be_focused()
-        self.press()
-        self.title("Saved on this phone")
 
     def until_review(self) -> None:
         self.open()

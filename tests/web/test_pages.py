@@ -129,6 +129,7 @@ def test_a_resolved_finding_names_the_entry_that_settled_it(client: Client, even
     html = html_of(client, f"/findings/signer-missing/{evening.lone.id}:receive")
     assert "It was settled by a signed entry:" in html
     assert f'href="{reverse("entry", args=[evening.explained.id])}"' in html
+    assert "Outcome Explained Done by Official · OFFICE-1 Reason Looked into" in strip(html)
 
 
 def test_an_unknown_finding_is_not_found(client: Client, evening: Evening) -> None:
