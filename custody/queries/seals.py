@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
@@ -107,7 +107,7 @@ def get_seal_history(log: store.LogHead, number: str, *, now: int, advance: Adva
     book.prepare(position[1] for position in sorted(positions))
     events: list[SealEvent] = []
     for position in sorted(positions):
-        events += _events(book, number, position, book.effective(position[1]))
+        events += _events(book, number, items, position, book.effective(position[1]))
     return SealHistory(
         number=number,
         lots=tuple(sorted(moment.register.lots_with(number), key=lambda lot: (lot.maker, lot.lot, lot.seals.first))),
@@ -138,8 +138,13 @@ def _loose(number: str) -> list[str]:
     return loose_keys(SealRange(text=number, prefix=prefix, first=value, last=value, width=width))
 
 
-def _events(book: Book, number: str, position: Position, recorded: Recorded) -> Iterator[SealEvent]:
-    """What one entry says of a number. A reading that could not be read is one of it where the record has it in place."""
+def _events(
+    book: Book, number: str, items: Collection[str], position: Position, recorded: Recorded
+) -> Iterator[SealEvent]:
+    """What one entry says of a number. A reading that could not be read is one of it where the record has it in place.
+
+    That can be on one of `items` alone: an entry may read the seals of hundreds of others, which are not looked up.
+    """
     entry = recorded.entry
     event = SealEvent(
         what="read",
@@ -152,8 +157,7 @@ def _events(book: Book, number: str, position: Position, recorded: Recorded) -> 
         by=_by(entry),
     )
     for reading in readings(entry):
-        before = cast(ItemState, book.tracks.before(item_key(reading.item), position)).point(reading.point).seal
-        was_here = before is not None and before.number == number
+        was_here = reading.item in items and _stood_at(book, reading, position) == number
         if reading.number == number or was_here:
             yield replace(
                 event,
@@ -170,6 +174,12 @@ def _events(book: Book, number: str, position: Position, recorded: Recorded) -> 
         yield replace(event, what="handed_over", holder=event.by)
     elif isinstance(entry, Incident) and entry.category is Category.SEAL_VOID:
         yield replace(event, what="void")
+
+
+def _stood_at(book: Book, reading: Reading, position: Position) -> str | None:
+    """The number that the record had in place where something is read, just before."""
+    before = cast(ItemState, book.tracks.before(item_key(reading.item), position)).point(reading.point).seal
+    return before.number if before is not None else None
 
 
 def _by(entry: Entry) -> Holder:

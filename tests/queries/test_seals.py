@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from custody import store
 from custody.models.log import LogKind
@@ -59,6 +61,22 @@ def test_the_way_of_a_seal_from_its_lot_to_its_removal(world: World) -> None:
     ]
     assert [event.holder and event.holder.role for event in found.events[:2]] == ["courier", "poll_chief"]
     assert found.in_place == ()
+
+
+def test_an_entry_that_reads_many_other_seals_takes_no_more_queries(world: World) -> None:
+    box, others = world.kits[PLACE].containers[0], [world.add_item("ballot_container") for _ in range(40)]
+    number = world.in_place[box, "front"]
+    read = [reading(each, "front", f"S00990{at:02}") for at, each in enumerate(others)]
+    world.inspect([reading(box, "front", number), *read[:2]], world.chief(PLACE))
+    world.inspect([reading(box, "front", number), *read], world.chief(PLACE))
+    put_register(world)
+    log: store.LogHead = store.make_log("ALDER", "main", LogKind.MAIN)
+    put_deeds(log, world.lines())
+    get_seal_history(log, number, now=world.at)  # the register is read once
+    with CaptureQueriesContext(connection) as captured:
+        found = get_seal_history(log, number, now=world.at)
+    assert told(found)[-2:] == [("read", "inspect", box)] * 2
+    assert len(captured) <= 12
 
 
 def test_where_a_seal_is_now_is_told(world: World) -> None:
