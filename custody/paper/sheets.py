@@ -136,9 +136,10 @@ def wrap(text: str, *, face: str, size: float, width: float) -> list[str]:
 def printable(text: str) -> str:
     """A text in the letters that every PDF reader has without being sent any (PDF 32000-1, annex D.2: WinAnsiEncoding).
 
-    A letter beyond them stands with fewer marks, “Nguyễn” as “Nguyên”; one that has no such likeness is a question mark.
+    A letter beyond them stands with fewer marks, “Nguyễn” as “Nguyên”, a minus, as in “UTC−2”, as a hyphen; one that has no
+    such likeness is a question mark.
     """
-    return "".join(map(_printable, unicodedata.normalize("NFC", text)))
+    return "".join(map(_printable, unicodedata.normalize("NFC", text.replace("−", "-"))))
 
 
 def _printable(letter: str) -> str:

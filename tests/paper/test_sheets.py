@@ -69,6 +69,7 @@ def test_what_cannot_be_printed_whole_says_so(tmp_path: Path) -> None:
         ("a “quoted” – name’s", "a “quoted” – name’s"),
         ("\N{CJK UNIFIED IDEOGRAPH-674E} Li", "? Li"),
         ("tab\tbed", "tab?bed"),
+        ("22:04 UTC−2", "22:04 UTC-2"),
     ],
 )
 def test_names_are_printed_in_letters_that_every_reader_has(name: str, printed: str, tmp_path: Path) -> None:
