@@ -192,7 +192,9 @@ def _counts(course: Course) -> Iterator[HourCount]:
     read = [each.get(Figure.PUBLIC_COUNTER) for each in counters(course).values()]
     public = [each for each in read if each is not None]
     if public and len(public) == len(read):
-        for figures in ([each.opening for each in public], [each.closing for each in public]):
+        # A scanner that was put to use later began with 0: it adds nothing to what the others opened with.
+        opening = [each.opening for each in public if course.opened.has_before(each.opening.by)]
+        for figures in filter(None, (opening, [each.closing for each in public])):
             at, entry = max(each.by for each in figures)
             total = sum(each.value for each in figures)
             found.append(HourCount(at=at, entry=entry, ballots=total, checked_in=None, added_up=True))

@@ -113,6 +113,20 @@ def test_counts_are_those_of_the_place_with_the_scanners_added_up_at_both_ends()
     assert day.account.unused == UNUSED
 
 
+def test_a_scanner_put_to_use_at_noon_does_not_set_the_place_back_to_nothing() -> None:
+    world = World(places=1)
+    world.until(PLACE, "open_polls")
+    crew, spare = world.chief(PLACE), world.add_item("scanner")
+    world.handoff([spare], world.party("warehouse_clerk"), crew, "issue")
+    world.count(spare, crew, {"public_counter": 0}, at=world.time("12:00"))
+    world.count(world.kits[PLACE].scanner, crew, {"public_counter": 135}, at=world.time("12:05"))
+    world.until(PLACE, "close_polls")
+    added_up = [(each.at, each.ballots) for each in day_of(world).counts if each.added_up]
+    assert added_up[0][0] < world.time("07:00") and added_up[0][1] == 0
+    assert (world.time("12:05"), 135) in added_up
+    assert [ballots for at, ballots in added_up if at >= world.time("07:00")].count(0) == 0
+
+
 def test_the_things_of_a_place_name_who_holds_them_now() -> None:
     world = World(places=1)
     world.until(PLACE, "pack_for_return")
