@@ -257,7 +257,7 @@ def _take(shown: Shown, night: Night, code: str, asked: dict[str, str]) -> str:
     if way not in ("departure", "closing"):
         return _("Say how the arrival is reckoned.")
     minutes = asked.get("minutes", "").strip()
-    if not (minutes.isascii() and minutes.isdigit() and 0 < int(minutes[:6]) <= MOST_MINUTES):
+    if not (minutes.isascii() and minutes.isdigit() and len(minutes) <= 6 and 0 < int(minutes) <= MOST_MINUTES):
         return _("Minutes: a whole number from 1 to %(most)d.") % {"most": MOST_MINUTES}
     set_estimate(shown.log, election, code, way=way, value=int(minutes))
     return ""

@@ -91,6 +91,7 @@ def test_staff_types_when_a_place_is_expected_and_takes_it_back(office: Client, 
     ("typed", "said"),
     [
         ({"way": "departure", "minutes": "0"}, "Minutes: a whole number from 1 to 1440."),
+        ({"way": "departure", "minutes": f"000001{'9' * 30}"}, "Minutes: a whole number from 1 to 1440."),
         ({"way": "closing", "minutes": "1441"}, "Minutes: a whole number from 1 to 1440."),
         ({"way": "closing", "minutes": "1,5"}, "Minutes: a whole number from 1 to 1440."),
         ({"way": "closing", "minutes": "²"}, "Minutes: a whole number from 1 to 1440."),
