@@ -300,9 +300,9 @@ def read_rows(log: LogHead, table: Literal["line", "checkpoint"]) -> Iterator[tu
             yield from rows
 
 
-def list_checkpoints(log: LogHead) -> list[StoredCheckpoint]:
-    """Every checkpoint that the log has signed, by size."""
-    return [_checkpoint(row) for row in _rows(f"{_CHECKPOINT} ORDER BY size", (log.id,))]
+def last_checkpoints(log: LogHead, most: int) -> list[StoredCheckpoint]:
+    """The checkpoints that the log signed last, the latest first."""
+    return [_checkpoint(row) for row in _rows(f"{_CHECKPOINT} ORDER BY size DESC LIMIT %s", (log.id, most))]
 
 
 def _size(log: LogHead, lock: str = "") -> int:

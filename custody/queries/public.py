@@ -63,5 +63,5 @@ def get_public_view(log: store.LogHead, *, now: int) -> PublicView:
         entries=log.size,
         findings=Counter(each.finding.severity.value for each in found if not each.waiting),
         waiting=sum(each.waiting for each in found),
-        checkpoints=tuple(reversed(store.list_checkpoints(log)))[:MOST_CHECKPOINTS],
+        checkpoints=tuple(store.last_checkpoints(log, MOST_CHECKPOINTS)),
     )

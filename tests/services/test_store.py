@@ -223,7 +223,8 @@ def test_a_checkpoint_speaks_of_the_log_and_is_signed_by_its_key(log: store.LogH
     assert (checkpoint.size, checkpoint.root) == (5, roots_made_afresh(log)[5])
     latest = store.StoredCheckpoint(size=5, root=checkpoint.root, note=note, created=NOON + 60)
     assert store.latest_checkpoint(log) == latest
-    assert [one.size for one in store.list_checkpoints(log)] == [0, 5]
+    assert [one.size for one in store.last_checkpoints(log, 10)] == [5, 0]
+    assert [one.size for one in store.last_checkpoints(log, 1)] == [5]
 
 
 def test_a_log_that_has_not_grown_shows_the_same_checkpoint_again(log: store.LogHead) -> None:
@@ -231,7 +232,7 @@ def test_a_log_that_has_not_grown_shows_the_same_checkpoint_again(log: store.Log
     append(log, new_line(0))
     first = store.sign_checkpoint(log, signer, NOON)
     assert store.sign_checkpoint(log, signer, NOON + 3600) == first
-    assert [one.created for one in store.list_checkpoints(log)] == [NOON]
+    assert [one.created for one in store.last_checkpoints(log, 10)] == [NOON]
 
 
 def test_a_log_does_not_go_on_with_another_key(log: store.LogHead) -> None:
