@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.db.models import Max
+
 from custody import store
 from custody.domain.vocabulary import SiteKind
 from custody.models.derived import OnRecord, OwedRow, PlaceRow
@@ -73,10 +75,13 @@ class PlaceState:
 
 def list_places(jurisdiction: str, log: store.LogHead | None, election: str | None) -> list[PlaceState]:
     """Every place in service, polling places first, with how it stands in an election."""
-    clocks: dict[str, tuple[int | None, int]] = {}
+    clocks: dict[str, tuple[int | None, int | None]] = {}
     if log is not None and election is not None:
         placed = PlaceRow.objects.filter(log_id=log.id, election=election).values_list("site", "last_here", "closed")
         clocks = {site: (last_here, closed) for site, last_here, closed in placed}
+        entries = OnRecord.objects.filter(log_id=log.id, election=election).exclude(site="")
+        for site, latest in entries.values_list("site").annotate(Max("time")):
+            clocks.setdefault(site, (latest, None))  # only polling places have a row of their own
     rows = Site.objects.filter(jurisdiction=jurisdiction, retired=False).values_list(*SITE_MEMBERS)
     found = [_place(row, *clocks.get(row[0], (None, None))) for row in rows]
     return sorted(found, key=lambda each: (each.kind != SiteKind.POLLING_PLACE, each.kind, each.site))

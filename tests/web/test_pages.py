@@ -133,7 +133,9 @@ def test_a_resolved_finding_names_the_entry_that_settled_it(client: Client, even
 
 
 def test_an_unknown_finding_is_not_found(client: Client, evening: Evening) -> None:
-    assert "There is no such page" in text_of(client, "/findings/lost/XX", 404)
+    lost = html_of(client, "/findings/lost/XX", 404)
+    assert "There is no such page" in lost and "the field at the top of the page" in lost
+    assert 'role="search"' in lost
 
 
 def test_an_item_shows_holder_seals_and_every_entry(client: Client, evening: Evening) -> None:

@@ -78,6 +78,7 @@ def test_the_list_of_places_says_how_each_stands(client: Client, evening: Evenin
     assert re.search(r"Site P02 P02 polling place Tue 3 Nov, 21:00 CST 9 1 \d \d", text)
     assert text.index("Site P01") < text.index("Site P02") < text.index("Site RS")
     assert 'href="/places/P02/"' in html
+    assert re.search(r"Site RS RS receiving station Tue 3 Nov, 2\d:\d\d CST – nothing owed \d \d \d", text)
 
 
 def test_a_place_that_is_not_on_the_register_says_where_to_look(client: Client, evening: Evening) -> None:
