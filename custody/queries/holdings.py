@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from custody import store
 from custody.domain.instants import dump_instant
 from custody.domain.state_codec import load_state
 from custody.domain.states import Holding, ItemState
-from custody.domain.views import View, item_key
-from custody.models.derived import Version
+from custody.domain.views import View, item_key, person_key
+from custody.models.derived import OnRecord, Version
+from custody.models.register import Person, Site
 from custody.queries.moments import Moment
 from custody.queries.outstanding import Holder, holder_of
 
@@ -52,6 +54,22 @@ class Holds:
             and self.person in (None, *held.holder.people)
             and self.site in (None, held.holder.site)
         )
+
+
+def is_known_place(log: store.LogHead, code: str) -> bool:
+    """Whether a place is on the register, or anything on record was done there."""
+    return (
+        Site.objects.filter(jurisdiction=log.jurisdiction, code=code).exists()
+        or OnRecord.objects.filter(log_id=log.id, site=code).exists()
+    )
+
+
+def is_known_person(log: store.LogHead, code: str) -> bool:
+    """Whether a person is on the register, or had a part in anything on record."""
+    return (
+        Person.objects.filter(jurisdiction=log.jurisdiction, code=code).exists()
+        or Version.objects.filter(log_id=log.id, key=person_key(code)).exists()
+    )
 
 
 def list_holdings(moment: Moment, asked: Holds = Holds()) -> list[Held]:

@@ -17,7 +17,7 @@ from django.utils.translation import gettext_lazy as _
 
 from custody.queries.asked import plain_code, plain_text
 from custody.queries.compare import HOW, compare_holdings
-from custody.queries.holdings import Held, Holds, list_holdings
+from custody.queries.holdings import Held, Holds, is_known_person, is_known_place, list_holdings
 from custody.queries.moments import first_time, look_at_states
 from custody.queries.names import find_items
 from custody.queries.outstanding import Holder
@@ -77,10 +77,16 @@ class MomentForm(forms.Form):
         return since
 
     def clean_site(self) -> str:
-        return plain_code(self.cleaned_data["site"])
+        code = plain_code(self.cleaned_data["site"])
+        if code and self.shown.log and not is_known_place(self.shown.log, code):
+            raise forms.ValidationError(_("No place has this code. The list of places has them all."))
+        return code
 
     def clean_person(self) -> str:
-        return plain_code(self.cleaned_data["person"])
+        code = plain_code(self.cleaned_data["person"])
+        if code and self.shown.log and not is_known_person(self.shown.log, code):
+            raise forms.ValidationError(_("Nobody has this code. Search finds people by name."))
+        return code
 
     def clean_item(self) -> str:
         text = plain_text(self.cleaned_data["item"])

@@ -40,7 +40,7 @@ def test_the_filters_take_what_is_scanned(client: Client, evening: Evening) -> N
     one = text_of(client, f"{ALL}&item=https://custody.example/q/{case}")
     assert "1 item held" in one and case in one
     assert text_of(client, f"{ALL}&person=driver-2-p02") != text_of(client, f"{ALL}&person=chief-p02")
-    assert "Nothing was held then, by the record." in text_of(client, f"{ALL}&site=P09")
+    assert "Nothing was held then, by the record." in text_of(client, f"{ALL}&site=CC")
 
 
 def test_a_place_tells_what_went(client: Client, evening: Evening) -> None:
@@ -74,7 +74,8 @@ def test_what_is_no_moment_of_the_record_is_told_beside_its_field(client: Client
     assert errors(client, {"at": "2026-11-04T12:00"})["at"].startswith("This time has not come yet: it is Tue 3 Nov")
     assert list(errors(client, {"at": "2026-03-08T02:30", "since": "2026-11-03T21:40"})) == ["at"]
     assert list(errors(client, {"at": "2026-11-03T21:30", "since": "2026-11-03T21:40"})) == ["since"]
-    assert list(errors(client, {"at": "2026-11-03T21:30", "item": "ZZZ"})) == ["item"]
+    for field in ("item", "site", "person"):
+        assert list(errors(client, {"at": "2026-11-03T21:30", field: "ZZZ"})) == [field]
 
 
 def test_an_hour_that_came_twice_is_told(client: Client, evening: Evening) -> None:
