@@ -224,6 +224,7 @@ def client_of_crew() -> Client:
 
 def test_the_page_of_rights_says_what_the_table_says(evening: Evening) -> None:
     page = Client().get("/rights/").content.decode()
+    assert f"{JURISDICTION}/main" not in page  # how long the log is, is for those who may see the public view
     assert page.count('scope="row"') == len(AREAS)
     assert page.count("<b>their own</b>") == sum(
         area.right(each) is Right.OWN for area in AREAS.values() for each in Audience
