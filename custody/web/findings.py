@@ -36,6 +36,9 @@ def list_findings(request: HttpRequest, shown: Shown) -> HttpResponse:
     chosen = {name: request.GET.get(name, "").strip() for name in SELECTS}
     chosen |= {name: read(request.GET.get(name, "")) for name, read in TEXTS.items()}
     status = request.GET.get("status", "open")
+    # What the form does not offer is not asked for: a list never says less than its form.
+    chosen["severity"] = chosen["severity"] if chosen["severity"] in SEVERITIES else ""
+    status = status if status in (*STATUSES, "waiting", "all") else "open"
     found = find_findings(shown, shown.now, _wanted(chosen, status))
     if status == "waiting":
         found = [each for each in found if each.waiting]

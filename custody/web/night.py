@@ -89,7 +89,8 @@ def desk(request: HttpRequest, shown: Shown) -> HttpResponse:
     night = get_night(shown.log, now=shown.now) if shown.log else None
     if night is None or shown.log is None:
         return render(request, "night/nothing.html", {"shown": shown, "section": "night"})
-    state = request.GET.get("state", "")
+    choices = [("", _("all places")), ("out", _("not in")), *((each.value, STATES[each][0]) for each in PlaceState)]
+    state = _one_of(request.GET.get("state", ""), choices)
     chosen = [each for each in night.places if _has_state(each, state)]
     page_of = Paginator(chosen, PER_PAGE).get_page(request.GET.get("page"))
     personal = may_see_people(request, shown)
@@ -106,11 +107,7 @@ def desk(request: HttpRequest, shown: Shown) -> HttpResponse:
         "parties": held,
         "more_parties": len(night.parties) - len(held),
         "state": state,
-        "choices": [
-            ("", _("all places")),
-            ("out", _("not in")),
-            *((each.value, STATES[each][0]) for each in PlaceState),
-        ],
+        "choices": choices,
         "number": page_of.number,
         "last": page_of.paginator.num_pages,
         "query": urlencode({"state": state}) + "&" if state else "",
@@ -142,6 +139,11 @@ def wall(request: HttpRequest, shown: Shown) -> HttpResponse:
         "address": "?part=1",
     }
     return render(request, "night/wall_parts.html" if "part" in request.GET else "night/wall.html", context)
+
+
+def _one_of(asked: str, choices: Iterable[tuple[str, object]]) -> str:
+    """What is asked for where it is one of the choices, else everything: a list never says less than its form."""
+    return asked if asked in (value for value, _words in choices) else ""
 
 
 def _has_state(place: NightPlace, state: str) -> bool:

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils.functional import Promise
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
@@ -106,6 +106,8 @@ def _places_of(finding: FindingRow) -> set[str]:
 def show_place(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     own_only(request, own=lambda standing: code in standing.places)
     place = get_site(shown.jurisdiction, code)
+    if place is None and code != code.upper() and get_site(shown.jurisdiction, code.upper()) is not None:
+        return redirect("place-day", code=code.upper())
     if place is None:
         context: dict[str, Any] = {"shown": shown, "section": "places", "now": shown.now, "code": code}
         return render(request, "places/unknown.html", context, status=404)

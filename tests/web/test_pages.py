@@ -104,6 +104,7 @@ def test_no_page_has_anything_inline(client: Client, evening: Evening) -> None:
         ("site=P01", set()),
         ("status=cleared", {"seal-mismatch"}),
         ("status=resolved", {"signer-missing"}),
+        ("severity=worst&status=lost", {"lone-custodian"}),
     ],
 )
 def test_findings_are_filtered(client: Client, evening: Evening, query: str, rules: set[str]) -> None:

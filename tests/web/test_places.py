@@ -84,6 +84,7 @@ def test_the_list_of_places_says_how_each_stands(client: Client, evening: Evenin
 def test_a_place_that_is_not_on_the_register_says_where_to_look(client: Client, evening: Evening) -> None:
     text = text_of(client, "/places/P99/", 404)
     assert "The register has no place with the code “P99”." in text and "All places" in text
+    assert client.get("/places/p02/").headers["Location"] == "/places/P02/"
 
 
 @pytest.mark.django_db
