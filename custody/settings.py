@@ -161,6 +161,7 @@ AUTHENTICATION_BACKENDS = [
     "django.contrib.auth.backends.ModelBackend",
     "custody.web.badge_backend.BadgeBackend",
 ]
+OTP_ADMIN_HIDE_SENSITIVE_DATA = True  # whoever takes a lost second factor off sees nobody's secret
 AXES_FAILURE_LIMIT = 10
 AXES_LOCKOUT_PARAMETERS = ["username"]
 AXES_RESET_ON_SUCCESS = True  # in a row, not in a lifetime

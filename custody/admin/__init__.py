@@ -6,4 +6,10 @@ log, of which the tables are made. What comes by another way alone is shown and 
 
 from __future__ import annotations
 
+from django.contrib import admin
+from django.utils.translation import gettext_lazy as _
+
 from custody.admin import tables as tables
+
+admin.site.site_header = admin.site.site_title = _("Custody log: the register")
+admin.site.index_title = _("The register")

@@ -19,7 +19,6 @@ from custody.admin.columns import (
     word_of,
 )
 from custody.admin.rows import RowAdmin
-from custody.domain.vocabulary import SiteKind
 from custody.models import register
 from custody.models.register import PersonalField, PersonalValue
 from custody.web.tags import say_time
@@ -86,7 +85,7 @@ class SiteAdmin(RowAdmin):
     ordering = ("jurisdiction", "code")
 
     def page_of(self, row: Any) -> str | None:
-        return reverse("place-day", kwargs={"code": row.code}) if row.kind == SiteKind.POLLING_PLACE else None
+        return reverse("place-day", kwargs={"code": row.code})
 
 
 @admin.register(register.Person)

@@ -16,6 +16,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from custody import register_tables, registers, store
 from custody.domain.labels import dump_code
@@ -163,6 +164,17 @@ def last_change(client: Client, before: int) -> Any:
     assert len(log) == before + 1
     assert log[-1]["user"] == user_of(client)
     return log[-1]["change"]
+
+
+def test_the_admin_says_whose_it_is_and_shows_no_secret_of_a_second_factor(county: None) -> None:
+    user = get_user_model().objects.create_superuser("chief of the office")
+    client = Client()
+    client.force_login(user)
+    device = TOTPDevice.objects.create(user=user, name="second factor")
+    index = client.get("/admin/").content.decode()
+    assert "Custody log: the register" in index and "Django" not in index
+    page = client.get(f"/admin/otp_totp/totpdevice/{device.pk}/change/").content.decode()
+    assert "second factor" in page and device.key not in page and f"/{device.pk}/qrcode" not in page
 
 
 def test_a_new_row_is_a_line_of_the_log(office: Client) -> None:
