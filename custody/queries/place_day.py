@@ -70,7 +70,8 @@ class Account:
     """The ballot account, as far as its figures are on record; a figure is `None` where nobody wrote it down.
 
     `scanned` is what the scanners counted that day, `boxed` what was counted in the sealed containers, `boxes` how many of
-    those there are. Spoiled, provisional and auxiliary ballots count as none when they are not given.
+    those there are. Spoiled, provisional and auxiliary ballots count as none when they are not given. `entries` has the
+    entry that says it of each figure that was written down, by the figure's name.
     """
 
     received: int | None
@@ -83,6 +84,7 @@ class Account:
     scanned: int | None
     boxed: int | None
     boxes: int
+    entries: Mapping[str, str]
 
     @property
     def used(self) -> int | None:
@@ -122,11 +124,13 @@ class PlacedItem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayShown:
-    """A polling place's day. `opened` and `closed` are instants, with the entry of the step or `None` where it is scheduled."""
+    """A polling place's day. `opened` and `closed` are instants, with the entry of the step or `None` where it is scheduled;
+    `left` is the first handoff out of the place after that, with its entry.
+    """
 
     opened: tuple[int, str | None]
     closed: tuple[int, str | None]
-    left: int | None
+    left: tuple[int, str] | None
     steps: tuple[StepShown, ...]
     counts: tuple[HourCount, ...]
     account: Account
@@ -144,7 +148,7 @@ def get_place_day(log: store.LogHead, election: str, site: str, *, now: int) -> 
     return DayShown(
         opened=_turned(course.opened),
         closed=_turned(course.closed),
-        left=course.left[0] if course.left else None,
+        left=(course.left[0], course.left[1]) if course.left else None,
         steps=tuple(_steps(course)),
         counts=tuple(_counts(course)),
         account=_account(course),
@@ -239,6 +243,7 @@ def _account(course: Course) -> Account:
         scanned=sum(public) if read and len(public) == len(read) else None,
         boxed=sum(counted) if boxes and len(counted) == len(boxes) else None,
         boxes=len(boxes),
+        entries={figure.value: counted.by[1] for figure, counted in closing.items() if counted},
     )
 
 

@@ -138,7 +138,7 @@ def test_the_things_of_a_place_name_who_holds_them_now() -> None:
     assert {code for code, each in things.items() if each.here} == {kit.keys, kit.scanner}
     device = things[kit.memory]
     assert (device.container, device.holder and device.holder.role) == (kit.envelope, "courier")
-    assert day.left == world.log[-1].at
+    assert day.left == (world.log[-1].at, world.log[-1].id)
 
 
 def test_a_place_of_which_nothing_is_on_record_has_its_schedule_and_no_more() -> None:

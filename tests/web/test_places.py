@@ -40,6 +40,8 @@ def test_a_places_day_has_its_steps_counts_account_things_and_what_is_owed(clien
     told = section(html, "account")
     assert "= ballots used 518" in told and "= should be on the scanners 512 on the scanners 512" in told
     assert "Difference 0 adds up" in told and "2 on record, 2 by the closing count" in told
+    (counted,) = re.findall(r'<th[^>]*>Ballots received</th><td[^>]*><a href="/entries/([^/]+)/">3,203</a>', html)
+    assert f'href="/entries/{counted}/"' in html and "3203" in html_of(client, f"/entries/{counted}/").replace(",", "")
     things = section(html, "items")
     assert f"{kit.case} transfer case on the way not back" in things
     assert f"{kit.scanner} scanner here" in things and f"{kit.scanner} scanner here not back" not in things
