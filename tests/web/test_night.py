@@ -37,7 +37,13 @@ def test_the_desk_sees_every_place_with_its_couriers_and_the_number_to_ring(clie
 
 
 def test_filters_choose_by_state(client: Client, evening: Evening) -> None:
-    for state, sites in (("in", ["P01"]), ("out", ["P02"]), ("overdue", []), ("", ["P02", "P01"]), ("lost", ["P02", "P01"])):
+    for state, sites in (
+        ("in", ["P01"]),
+        ("out", ["P02"]),
+        ("overdue", []),
+        ("", ["P02", "P01"]),
+        ("lost", ["P02", "P01"]),
+    ):
         html = html_of(client, f"/night/?state={state}")
         assert re.findall(r'<th role="rowheader" scope="row">(?:<a [^>]*>)?Site (\w+)', html) == sites, state
 
