@@ -10,7 +10,7 @@ from custody import store
 from custody.domain.book import Book
 from custody.domain.entries import Count, Entry, Pack, Unpack, Unseal, ends, loose_seals, readings
 from custody.domain.parties import Party
-from custody.domain.recorded import Recorded
+from custody.domain.recorded import Recorded, signers
 from custody.domain.register import Register
 from custody.domain.states import ItemState
 from custody.domain.tracks import END
@@ -40,7 +40,7 @@ class ContainerEntry:
     """One entry about a container. `said` is what names it in a word: its step, purpose, category or reason.
 
     `into` and `out` are the things that went in or came out, `figures` what was counted, `void` seals reported with it.
-    `parties` are its ends in order; `signed` the people named there whose signature is on record, `missing` the others.
+    `parties` are its ends in order; `signed` the people named there whose signature counts, `missing` the others.
     """
 
     entry: str
@@ -140,7 +140,7 @@ def get_container_log(log: store.LogHead, code: str, *, as_of: int) -> Container
 
 def _entry(recorded: Recorded, code: str, register: Register, *, seq: int) -> ContainerEntry:
     entry = recorded.entry
-    signers = {register.keys[each.keyid].person for each in recorded.signatures}
+    counting = signers(recorded, register)
     named = [person for _, party in ends(entry) for person in party.people]
     return ContainerEntry(
         entry=recorded.id,
@@ -155,8 +155,8 @@ def _entry(recorded: Recorded, code: str, register: Register, *, seq: int) -> Co
         figures={name.value: value for name, value in entry.figures.items()} if isinstance(entry, Count) else {},
         void=tuple(each.text for each in loose_seals(entry)) if entry.kind == "incident" else (),
         parties=tuple(_holder(party) for _, party in ends(entry)),
-        signed=tuple(person for person in dict.fromkeys(named) if person in signers),
-        missing=tuple(person for person in dict.fromkeys(named) if person not in signers),
+        signed=tuple(person for person in dict.fromkeys(named) if person in counting),
+        missing=tuple(person for person in dict.fromkeys(named) if person not in counting),
     )
 
 

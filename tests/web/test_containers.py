@@ -8,8 +8,10 @@ from django.test import Client
 from django.urls import reverse
 
 from custody.paper.qr import QUIET_MODULES, make_symbol, symbol_path
+from custody.services.revoke_keys import revoke_keys
 from tests.web.evening import NAMES, Evening
 from tests.web.test_pages import html_of, strip, text_of
+from tests.world_register import JURISDICTION
 
 
 def rows_of(html: str) -> list[str]:
@@ -96,3 +98,15 @@ def test_the_code_on_the_certificate_is_the_label_of_the_item(client: Client, ev
         for column, is_dark in enumerate(cells_of_row)
         if is_dark
     }
+
+
+def test_a_signature_that_does_not_count_is_no_signature_on_paper(client: Client, evening: Evening) -> None:
+    """A badge that was called in before it signed: the certificate and the receipt say so as the entry's own page does."""
+    world, case = evening.world, evening.world.kits["P02"].case
+    entry = next(each for each in reversed(world.log) if each.payload["kind"] == "handoff")
+    since = world.time("06:00")
+    revoke_keys(JURISDICTION, "DRIVER-1-P02", since=since, user="office", now=evening.now)
+    assert "DRIVER-1-P02 not signed" in rows_of(html_of(client, reverse("container", args=[case])))[-1]
+    receipt = text_of(client, reverse("receipt", args=[entry.id]))
+    signed = receipt.partition("Signed by")[2].partition("Received")[0]
+    assert signed.count("DRIVER-1-P02") == 1 and signed.index("not signed:") < signed.index("DRIVER-1-P02")
