@@ -7,9 +7,11 @@ leave them.
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from io import StringIO
 from unicodedata import normalize
 
 from django.utils.translation import gettext as _
@@ -41,6 +43,13 @@ class CsvRow:
 
     line: int
     cells: dict[str, str]
+
+
+def dump_csv(rows: Iterable[Sequence[str]]) -> bytes:
+    """Records, the header first, as a file that `parse_csv` reads."""
+    text = StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue().encode()
 
 
 def parse_csv(file: str, data: bytes, columns: Sequence[str]) -> tuple[list[CsvRow], list[Problem]]:

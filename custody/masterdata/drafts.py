@@ -153,6 +153,15 @@ def columns_of(table: str) -> tuple[str, ...]:
     return tuple(column.name for column in TABLES[table])
 
 
+def dump_cells(table: str, row: Mapping[str, Any]) -> dict[str, str]:
+    """A row of the register as the cells of its file, by column: the inverse of reading them."""
+    return {column.name: _dump_cell(row.get(column.name, "")) for column in TABLES[table]}
+
+
+def _dump_cell(value: Any) -> str:
+    return ";".join(value) if isinstance(value, list) else str(value)
+
+
 def add_rows(load: Load, table: str, rows: Iterable[CsvRow]) -> None:
     """Read the rows of one table into drafts; what is wrong with a cell becomes a problem."""
     columns = TABLES[table]

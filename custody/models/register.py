@@ -10,6 +10,7 @@ asks.
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 CODE = 64
 SALT_BYTES = 16
@@ -37,6 +38,8 @@ class Jurisdiction(RegisterRow):
     timezone = models.CharField(max_length=64)
 
     class Meta:
+        verbose_name = _("jurisdiction")
+        verbose_name_plural = _("jurisdictions")
         constraints = (models.UniqueConstraint(fields=["jurisdiction", "code"], name="custody_jurisdiction_own"),)
 
     def __str__(self) -> str:
@@ -55,6 +58,8 @@ class Election(RegisterRow):
     return_deadline = models.BigIntegerField()
 
     class Meta:
+        verbose_name = _("election")
+        verbose_name_plural = _("elections")
         constraints = (models.UniqueConstraint(fields=["jurisdiction", "code"], name="custody_election_own"),)
 
     def __str__(self) -> str:
@@ -71,6 +76,8 @@ class Site(RegisterRow):
     phone = models.TextField(blank=True)
 
     class Meta:
+        verbose_name = _("site")
+        verbose_name_plural = _("sites")
         constraints = (models.UniqueConstraint(fields=["jurisdiction", "code"], name="custody_site_own"),)
 
     def __str__(self) -> str:
@@ -86,7 +93,8 @@ class Person(RegisterRow):
     phone_commitment = models.CharField(max_length=64, blank=True)
 
     class Meta:
-        verbose_name_plural = "people"
+        verbose_name = _("person")
+        verbose_name_plural = _("people")
         constraints = (models.UniqueConstraint(fields=["jurisdiction", "code"], name="custody_person_own"),)
 
     def __str__(self) -> str:
@@ -129,6 +137,8 @@ class Key(RegisterRow):
     revoked_at = models.BigIntegerField(null=True)
 
     class Meta:
+        verbose_name = _("key")
+        verbose_name_plural = _("keys")
         constraints = (models.UniqueConstraint(fields=["jurisdiction", "keyid"], name="custody_key_own"),)
         indexes = (models.Index(fields=["jurisdiction", "person"], name="custody_key_person"),)
 
@@ -149,6 +159,8 @@ class Item(RegisterRow):
     opens = models.JSONField(default=list)
 
     class Meta:
+        verbose_name = _("item")
+        verbose_name_plural = _("items")
         constraints = (models.UniqueConstraint(fields=["jurisdiction", "code"], name="custody_item_own"),)
         indexes = (models.Index(fields=["jurisdiction", "tag"], name="custody_item_tag", condition=~models.Q(tag="")),)
 
@@ -165,6 +177,8 @@ class Assignment(RegisterRow):
     site = models.CharField(max_length=CODE, blank=True)
 
     class Meta:
+        verbose_name = _("assignment")
+        verbose_name_plural = _("assignments")
         constraints = (
             models.UniqueConstraint(
                 fields=["jurisdiction", "election", "person", "role", "site"], name="custody_assignment_own"
@@ -190,6 +204,8 @@ class SealLot(RegisterRow):
     election = models.CharField(max_length=CODE, blank=True)
 
     class Meta:
+        verbose_name = _("part of a seal lot")
+        verbose_name_plural = _("seal lots")
         constraints = (
             models.UniqueConstraint(
                 fields=["jurisdiction", "maker", "lot", "prefix", "first"], name="custody_seal_lot_own"
@@ -208,6 +224,8 @@ class Kit(RegisterRow):
     item = models.CharField(max_length=8)
 
     class Meta:
+        verbose_name = _("item of a kit")
+        verbose_name_plural = _("kits")
         constraints = (models.UniqueConstraint(fields=["jurisdiction", "election", "item"], name="custody_kit_own"),)
         indexes = (models.Index(fields=["election", "site"], name="custody_kit_site"),)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -53,12 +54,7 @@ def make_dense_symbol(text: str) -> Symbol:
 
 def symbol_path(symbol: Symbol) -> str:
     """The dark modules as an SVG path, one unit a module, quiet zone included."""
-    return "".join(
-        f"M{QUIET_MODULES + column} {QUIET_MODULES + row}h1v1h-1z"
-        for row, cells in enumerate(symbol.rows)
-        for column, dark in enumerate(cells)
-        if dark
-    )
+    return "".join(f"M{column} {row}h{length}v1h-{length}z" for row, column, length in _bars(symbol))
 
 
 def _finish(text: str, code: qrcode.QRCode[Any]) -> Symbol:
@@ -83,18 +79,22 @@ def draw_symbol(canvas: Canvas, symbol: Symbol, x: float, y: float, side: float)
     if module < LEAST_MODULE:
         raise ValueError(f"modules of {module:.2f} mm are too small; {LEAST_MODULE} mm is the least")
     path = canvas.beginPath()
-    for row, cells in enumerate(symbol.rows):
-        top = y + side - (QUIET_MODULES + row + 1) * module
-        start = None
-        for column, dark in enumerate((*cells, False)):
-            if dark and start is None:
-                start = column
-            elif not dark and start is not None:  # neighbours as one bar: no hairline between them
-                path.rect(
-                    (x + (QUIET_MODULES + start) * module) * mm, top * mm, (column - start) * module * mm, module * mm
-                )
-                start = None
+    for row, column, length in _bars(symbol):
+        top = y + side - (row + 1) * module
+        path.rect((x + column * module) * mm, top * mm, length * module * mm, module * mm)
     canvas.setFillGray(1)
     canvas.rect(x * mm, y * mm, side * mm, side * mm, stroke=0, fill=1)
     canvas.setFillGray(0)
     canvas.drawPath(path, stroke=0, fill=1)
+
+
+def _bars(symbol: Symbol) -> Iterator[tuple[int, int, int]]:
+    """Row, column and length of every run of dark modules, the quiet zone included: one bar, no hairline within it."""
+    for row, cells in enumerate(symbol.rows):
+        start = None
+        for column, dark in enumerate((*cells, False)):
+            if dark and start is None:
+                start = column
+            elif not dark and start is not None:
+                yield QUIET_MODULES + row, QUIET_MODULES + start, column - start
+                start = None

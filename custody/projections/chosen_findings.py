@@ -28,11 +28,15 @@ EVERYTHING = frozenset({"open", "resolved", "cleared", "withdrawn"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """Which findings are asked for; what is `None` is not asked about. `site` is where it arose."""
+    """Which findings are asked for; what is `None` is not asked about. `site` is where it arose.
+
+    `place` is that, or the polling place that its items came from.
+    """
 
     key: str | None = None
     election: str | None = None
     site: str | None = None
+    place: str | None = None
     rule: str | None = None
     severity: str | None = None
     item: str | None = None
@@ -47,6 +51,7 @@ class Wanted:
             and self.key in (None, finding.key)
             and self.election in (None, finding.election)
             and self.site in (None, finding.site)
+            and self.place in (None, finding.site, finding.origin)
             and self.rule in (None, finding.rule)
             and self.severity in (None, finding.severity.value)
             and self.item in (None, *finding.items)
@@ -57,7 +62,7 @@ class Wanted:
 
     def named(self) -> Iterator[Q]:
         """For each code that a finding must name: the rows whose text has it somewhere, as JSON quotes it."""
-        for code in filter(None, (self.item, self.person, self.entry, self.seal)):
+        for code in filter(None, (self.place, self.item, self.person, self.entry, self.seal)):
             yield Q(body__contains=json.dumps(code, ensure_ascii=False))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from custody import store
@@ -26,13 +27,13 @@ class PublicPlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PublicView:
-    """`findings` are those open, by severity, without those that most likely wait for a phone; `checkpoints` the latest first."""
+    """`findings` are those open, by severity, but for those that are `waiting`; `checkpoints` the latest first."""
 
     election: CurrentElection | None
     places: tuple[PublicPlace, ...]
     owed: int
     entries: int
-    findings: dict[str, int]
+    findings: Mapping[str, int]
     waiting: int
     checkpoints: tuple[store.StoredCheckpoint, ...]
 

@@ -13,6 +13,7 @@ from enum import Enum, StrEnum
 from django.conf import settings
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 
+from custody.domain.findings import Finding
 from custody.domain.vocabulary import Role
 from custody.models.access import PageSettings
 from custody.models.register import Assignment, Kit
@@ -140,16 +141,15 @@ AREAS: Mapping[str, Area] = {
         addresses=("public", "api:checkpoint", "api:consistency", "api:proof", "api:tile"),
         rights=_OPENED,
     ),
-    # One place, item or entry.
+    # One place, item, entry or finding.
     "single": Area(
-        addresses=("item", "label", "entry", "receipt", "container", "place-day", "photo", "small-photo"),
+        addresses=("item", "label", "entry", "finding", "receipt", "container", "place-day", "photo", "small-photo"),
         rights={**_READERS, Audience.CREW: Right.OWN, Audience.COURIER: Right.OWN},
     ),
     "whole": Area(
         addresses=(
             "start",
             "findings",
-            "finding",
             "search",
             "moment",
             "rules",
@@ -316,3 +316,8 @@ def is_own_item(standing: Standing, shown: Shown, code: str, holder: Holder | No
 def is_own_entry(standing: Standing, people: Iterable[str], sites: Iterable[str]) -> bool:
     """Whether an entry names a person or one of their places."""
     return standing.visitor.person in set(people) or bool(standing.places & set(sites))
+
+
+def is_own_finding(standing: Standing, finding: Finding) -> bool:
+    """Whether a finding names a person, or arose at one of their places, or is about what came from there."""
+    return is_own_entry(standing, finding.people, filter(None, (finding.site, finding.origin)))

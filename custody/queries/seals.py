@@ -8,7 +8,7 @@ from typing import Any, cast
 
 from custody import store
 from custody.domain.book import Book
-from custody.domain.entries import Entry, Handoff, Incident, Seal, Unseal, loose_seals, readings
+from custody.domain.entries import Entry, Handoff, Incident, Seal, Unseal, ends, loose_seals, readings
 from custody.domain.instants import dump_instant
 from custody.domain.parties import Reading, SealRange, split_number
 from custody.domain.recorded import Position, Recorded
@@ -27,7 +27,8 @@ class SealEvent:
     """One thing that an entry says of a seal; `item`, `point`, `state` and `maker` stand where seals are read.
 
     `what`: `handed_over` (loose, to `holder`), `applied`, `read`, `replaced` (another was put on at its point),
-    `removed` or `void`.
+    `removed` or `void`. `by` did it, of a handoff whoever received; `read_as` is the number that was read where it is
+    another than this one.
     """
 
     what: str
@@ -42,6 +43,8 @@ class SealEvent:
     state: str | None = None
     maker: str | None = None
     holder: Holder | None = None
+    by: Holder | None = None
+    read_as: str | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Members that have no value are left out, but for `site`, which is null on the road."""
@@ -146,6 +149,7 @@ def _events(book: Book, number: str, position: Position, recorded: Recorded) -> 
         received=recorded.received,
         kind=entry.kind,
         site=entry.site,
+        by=_by(entry),
     )
     for reading in readings(entry):
         before = cast(ItemState, book.tracks.before(item_key(reading.item), position)).point(reading.point).seal
@@ -158,15 +162,20 @@ def _events(book: Book, number: str, position: Position, recorded: Recorded) -> 
                 point=reading.point,
                 state=reading.state.value,
                 maker=reading.maker,
+                read_as=None if reading.number == number else reading.number,
             )
     if not any(number in seals for seals in loose_seals(entry)):
         return
     if isinstance(entry, Handoff):
-        receive = entry.receive
-        holder = Holder(role=receive.role.value, people=receive.people, site=receive.site)
-        yield replace(event, what="handed_over", holder=holder)
+        yield replace(event, what="handed_over", holder=event.by)
     elif isinstance(entry, Incident) and entry.category is Category.SEAL_VOID:
         yield replace(event, what="void")
+
+
+def _by(entry: Entry) -> Holder:
+    """The party that answers for what an entry says: of a handoff that which received."""
+    _, party = ends(entry)[-1]
+    return Holder(role=party.role.value, people=party.people, site=party.site)
 
 
 def _what(entry: Entry, reading: Reading, number: str, *, was_here: bool) -> str:

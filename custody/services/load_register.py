@@ -28,7 +28,7 @@ Tell = Callable[[str], None]
 
 
 @dataclass(slots=True, kw_only=True)
-class _Personal:
+class Personal:
     """Of one jurisdiction: values to keep (person, field, value, salt), and those to erase (person, field)."""
 
     fresh: list[tuple[str, str, str, bytes]] = field(default_factory=list)
@@ -63,10 +63,7 @@ def load_register(folder: Path, *, user: str, now: int, dry_run: bool, tell: Tel
         add_rows(load, table, rows)
     with transaction.atomic():
         tell(_("reading the register"))
-        logs = {log.jurisdiction: log for log in registers.list_register_logs()}
-        if not dry_run:
-            # Codes are unique in the installation, so loads take turns: every head, always in the same order.
-            logs = {jurisdiction: store.lock_head(log) for jurisdiction, log in logs.items()}
+        logs = {log.jurisdiction: log for log in registers.list_register_logs()} if dry_run else lock_registers()
         standing = {jurisdiction: registers.read_rows(log) for jurisdiction, log in logs.items()}
         tell(_("checking the rows"))
         issued = check_load(load, standing)
@@ -77,10 +74,16 @@ def load_register(folder: Path, *, user: str, now: int, dry_run: bool, tell: Tel
         lines = 0
         if not dry_run:
             tell(_("writing"))
-            for one in sorted(changes):
-                held = personal.get(one) or _Personal()
-                lines += _write(logs.get(one), one, changes[one], held, user=user, now=now)
+            lines = write_changes(logs, changes, personal, user=user, now=now)
     return LoadReport(dry_run=dry_run, tables=tables, issued=tuple(issued), lines=lines)
+
+
+def lock_registers() -> dict[str, store.LogHead]:
+    """The register logs by jurisdiction, locked until the transaction ends.
+
+    Codes are unique in the installation, so whoever adds rows takes turns: every head, always in the same order.
+    """
+    return {log.jurisdiction: store.lock_head(log) for log in registers.list_register_logs()}
 
 
 def read_folder(folder: Path, load: Load) -> Mapping[str, bytes]:
@@ -98,14 +101,14 @@ def read_folder(folder: Path, load: Load) -> Mapping[str, bytes]:
     return {table: (folder / name).read_bytes() for name, table in known.items() if name in names}
 
 
-def commit_personal_values(load: Load, standing: Standing) -> dict[str, _Personal]:
+def commit_personal_values(load: Load, standing: Standing) -> dict[str, Personal]:
     """Replace the names and phone numbers in people's rows by commitments; what to keep and erase, by jurisdiction.
 
     A value that did not change keeps its salt, and so its commitment. One that was erased is committed to anew; one
     that is no longer given is erased, as there is no commitment for it to go with.
     """
     people = load.drafts["people"]
-    found: dict[str, _Personal] = {draft.jurisdiction: _Personal() for draft in people}
+    found: dict[str, Personal] = {draft.jurisdiction: Personal() for draft in people}
     kept: dict[tuple[str, str, str], bytes] = {}
     for jurisdiction in found:
         rows = PersonalValue.objects.filter(jurisdiction=jurisdiction).values_list("person", "field", "salt")
@@ -127,8 +130,23 @@ def commit_personal_values(load: Load, standing: Standing) -> dict[str, _Persona
     return found
 
 
+def write_changes(
+    logs: Mapping[str, store.LogHead],
+    changes: Mapping[str, Changes],
+    personal: Mapping[str, Personal],
+    *,
+    user: str,
+    now: int,
+) -> int:
+    """Write what changed, by jurisdiction, into the logs that are locked; how many lines that is."""
+    return sum(
+        _write(logs.get(one), one, changes[one], personal.get(one) or Personal(), user=user, now=now)
+        for one in sorted(changes)
+    )
+
+
 def _write(
-    log: store.LogHead | None, jurisdiction: str, changes: Changes, personal: _Personal, *, user: str, now: int
+    log: store.LogHead | None, jurisdiction: str, changes: Changes, personal: Personal, *, user: str, now: int
 ) -> int:
     """Write what changed in one jurisdiction; how many lines that is. `log` is locked, or `None` for a new one."""
     if log is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import wraps
 from typing import Any
 
@@ -21,6 +21,7 @@ from custody.queries import rights
 from custody.queries.asked import is_badge, plain_text
 from custody.queries.rights import Right, Standing
 from custody.queries.shown import Shown, get_shown
+from custody.web.listing import FindingRow
 from custody.web.phone_words import phone_words
 from custody.web.second_factor import SignInForm
 from custody.web.work import frame_data
@@ -93,6 +94,15 @@ def own_only(request: HttpRequest, *, own: Callable[[Standing], bool]) -> None:
         raise PermissionDenied
 
 
+def findings_seen(request: HttpRequest, found: Iterable[FindingRow]) -> list[FindingRow]:
+    """Those of findings that whoever asks may open."""
+    standing = standing_for(request)
+    right = standing.right(rights.area_of("finding"))
+    if right is Right.OWN:
+        return [each for each in found if rights.is_own_finding(standing, each.listed.finding)]
+    return list(found) if right is Right.YES else []
+
+
 def page(view: View) -> View:
     """A page that only reads. The view gets the log that is shown as its second argument."""
 
@@ -104,13 +114,13 @@ def page(view: View) -> View:
         if "\0" in request.path_info or any("\0" in value for value in request.GET.values()):
             raise BadRequest("A zero character in the address.")
         if any(is_badge(str(value)) for value in request.GET.values()):
-            return redirect(_without_secrets(request))
+            return redirect(without_secrets(request))
         return view(request, shown_for(request), **arguments)
 
     return guarded
 
 
-def _without_secrets(request: HttpRequest) -> str:
+def without_secrets(request: HttpRequest) -> str:
     """The address that was asked for, in which a badge that was scanned into a field is whose it is, and no more."""
     query = request.GET.copy()
     for name, values in request.GET.lists():

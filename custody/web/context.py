@@ -16,8 +16,12 @@ def rehearsal(request: HttpRequest | None) -> dict[str, str]:
 
 
 def may(request: HttpRequest) -> dict[str, object]:
-    """By area of the table of rights, whether the visitor may go there; asked only by pages that show it."""
-    return {"may": SimpleLazyObject(lambda: _areas(request))}
+    """By area of the table of rights, whether the visitor may go there, and the places of a crew; asked only by pages that
+    show it."""
+    return {
+        "may": SimpleLazyObject(lambda: _areas(request)),
+        "own_places": SimpleLazyObject(lambda: standing_for(request).places),
+    }
 
 
 def _areas(request: HttpRequest) -> dict[str, bool]:

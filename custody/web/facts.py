@@ -41,7 +41,7 @@ MEMBERS = (
     ("items", _("Items"), "items"),
     ("figures", _("Figures"), "figures"),
     ("seals", _("Seals"), "seals"),
-    ("loose_seals", _("Loose seals"), "codes"),
+    ("loose_seals", _("Loose seals"), "loose"),
     ("reason", _("Reason"), "word"),
     ("visitors", _("Visitors"), "codes"),
     ("observers", _("Observers"), "people"),

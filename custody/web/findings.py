@@ -16,9 +16,10 @@ from custody.queries.asked import item_code, plain_code
 from custody.queries.entry import get_entry, list_entries
 from custody.queries.findings import EVERYTHING, Wanted, list_occurring
 from custody.queries.names import SiteName, get_names
+from custody.queries.rights import is_own_entry, is_own_finding
 from custody.queries.rules import get_rule, policy_of_finding, rule_titles
 from custody.queries.shown import Shown
-from custody.web.access import may_see_people, page
+from custody.web.access import may_see_people, own_only, page
 from custody.web.facts import list_facts
 from custody.web.listing import find_findings, name_all
 from custody.web.policy_lines import list_policy
@@ -104,6 +105,15 @@ def show_finding(request: HttpRequest, shown: Shown, key: str) -> HttpResponse:
     finding = next(iter(find_findings(shown, shown.now, Wanted(key=key, statuses=EVERYTHING))), None)
     if finding is None or shown.log is None:
         raise Http404(key)
+    log = shown.log
+    rests_on = (entry for each in finding.entries if (entry := get_entry(log, each)) is not None)
+    own_only(
+        request,
+        own=lambda standing: (
+            is_own_finding(standing, finding.listed.finding)
+            or any(is_own_entry(standing, each.people, each.sites) for each in rests_on)
+        ),
+    )
     settled = finding.settled_by or finding.referred_by
     entries = {each.id: each for each in list_entries(shown.log, [*finding.entries, *filter(None, [settled])])}
     told = get_entry(shown.log, settled) if settled in entries and entries[settled].kind == "resolve" else None

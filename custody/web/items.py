@@ -10,17 +10,17 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from custody.domain.vocabulary import CONTAINER_KINDS
 from custody.errors import CustodyError
+from custody.queries.container import is_container
 from custody.queries.entry import get_headlines
-from custody.queries.findings import Wanted
+from custody.queries.findings import EVERYTHING, Wanted
 from custody.queries.history import Event, History, Standing, get_history
 from custody.queries.names import ItemName, Names
 from custody.queries.outstanding import Holder
 from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
 from custody.web import words
-from custody.web.access import may_see_people, own_only, page
+from custody.web.access import findings_seen, may_see_people, own_only, page
 from custody.web.band import draw_band
 from custody.web.facts import heading
 from custody.web.listing import Named, find_findings, name_all
@@ -46,9 +46,9 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     except CustodyError as error:
         raise Http404(error.detail) from error
     own_only(request, own=lambda standing: is_own_item(standing, shown, history.item, history.now.holder))
-    found = find_findings(shown, shown.now, Wanted(item=history.item))
+    ever = findings_seen(request, find_findings(shown, shown.now, Wanted(item=history.item, statuses=EVERYTHING)))
     itself = Named(items=(history.item,))
-    rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), found)
+    rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), ever)
     names = name_all(shown, rows, personal=may_see_people(request, shown))
     item = names.items.get(history.item)
     register = name_all(shown, [Named(items=item.opens, site=item.home_site)], personal=False) if item else Names()
@@ -61,17 +61,20 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         ),
         "item": item or ItemName(code=history.item),
         "on_register": item is not None,
-        "is_container": item is not None and item.kind in CONTAINER_KINDS,
+        "is_container": item is not None and is_container(item.kind),
         "current": history.now,
         "seals_now": _seals_now(item, history.now),
-        "findings": found,
+        "findings": [each for each in ever if each.status == "open"],
+        "settled": [each for each in ever if each.status != "open"],
         "events": _list_events(shown, history),
-        "band": draw_band(
+        "picture": draw_band(
             history.item,
             history.events,
             now=shown.now,
             timezone=shown.timezone,
             holder_words=lambda each: _holder(each, names),
+            site_words=lambda code: names.sites[code].name if code in names.sites else code,
+            findings=ever,
         ),
     }
     return render(request, "items/item.html", context)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from custody import clock
-from custody.paper.qr import Symbol, make_dense_symbol, symbol_path
+from custody.paper.qr import make_dense_symbol
 from custody.queries.entry import get_entry
 from custody.queries.outstanding import list_outstanding
 from custody.queries.proofs import prove_entry
@@ -17,18 +15,11 @@ from custody.queries.rights import is_own_entry
 from custody.queries.shown import Shown
 from custody.services.sign_checkpoint import sign_checkpoint
 from custody.web.access import may_see_people, own_only, page
+from custody.web.codes import draw_code
 from custody.web.facts import heading, list_facts
 from custody.web.listing import name_all
 
-SHOWN_FACTS = ("party", "items", "seals", "codes")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A QR code for a page: side in modules with its quiet zone, and the path of its dark modules."""
-
-    side: int
-    path: str
+SHOWN_FACTS = ("party", "items", "seals", "loose", "codes")
 
 
 @page
@@ -51,10 +42,6 @@ def show_receipt(request: HttpRequest, shown: Shown, entry_id: str) -> HttpRespo
         "facts": [fact for fact in list_facts(entry.members) if fact.kind in SHOWN_FACTS],
         "short": short,
         "proof": proof,
-        "picture": _picture(make_dense_symbol(proof)),
+        "picture": draw_code(make_dense_symbol(proof)),
     }
     return render(request, "entries/receipt.html", context)
-
-
-def _picture(symbol: Symbol) -> Picture:
-    return Picture(side=symbol.modules, path=symbol_path(symbol))

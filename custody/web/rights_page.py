@@ -28,7 +28,7 @@ WORDS = {
     "scan": _("Have a photo of a label read"),
     "pocket": _("What a phone needs to work at a place"),
     "public": _("The public view: counts, places in, checkpoints"),
-    "single": _("The page of one place, item or entry"),
+    "single": _("The page of one place, item, entry or finding"),
     "whole": _("The whole record: what is not back, findings, custody, seals, search"),
     "names": _("Names and phone numbers of people; others read their codes"),
     "programs": _("The record as programs read it"),
@@ -45,6 +45,7 @@ def show_rights(request: HttpRequest) -> HttpResponse:
     context = {
         "shown": shown_for(request),
         "section": "rights",
+        "audiences": AUDIENCES.values(),
         "rows": rows,
         "no": RIGHTS[Right.NO],
         "own": [AUDIENCES[each] for each in Audience if each in standing_for(request).audiences],

@@ -46,6 +46,18 @@ def scope_word(scope: str) -> str:
 
 
 @register.filter
+def figure(number: int | None) -> str:
+    """A figure with its thousands apart; one that nobody wrote down as a dash."""
+    return "–" if number is None else f"{number:,d}"
+
+
+@register.filter
+def signed(number: int) -> str:
+    """A difference with its sign: `+401`, `−255`."""
+    return f"{number:+,d}".replace("-", "\N{MINUS SIGN}")
+
+
+@register.filter
 def tel(number: str) -> str:
     """A phone number as a `tel:` address (RFC 3966), without what is there for the eye."""
     return "".join(each for each in number if each.isdigit() or each == "+")
@@ -58,6 +70,16 @@ def groups(number: str) -> SafeString:
     parts = [number[:head]] if head else []
     parts += [number[at : at + 4] for at in range(head, len(number), 4)]
     return format_html_join("", '<span class="group">{}</span>', ((part,) for part in parts))
+
+
+@register.simple_tag(takes_context=True)
+def seal(context: template.Context, number: str | None) -> SafeString:
+    """A seal's number in groups, a link to its life for whoever may go there; of a seal without a number, nothing."""
+    if not number:
+        return format_html("")
+    if not context["may"]["whole"]:
+        return format_html('<span class="code">{}</span>', groups(number))
+    return format_html('<a class="code" href="{}">{}</a>', reverse("seal", args=[number]), groups(number))
 
 
 def local_time(instant: int, timezone: str) -> datetime:
@@ -145,6 +167,16 @@ def place_phone(context: template.Context, code: str) -> str:
 
 
 @register.simple_tag(takes_context=True)
+def place(context: template.Context, code: str) -> SafeString | str:
+    """As `site`, with a link to its day for whoever may go there."""
+    known = context["names"].sites.get(code)
+    if known is None or not (context["may"]["whole"] or code in context["own_places"]):
+        return site(context, code)
+    link = format_html('<a href="{}">{}</a>', reverse("place-day", args=[code]), known.name)
+    return format_html('{} <span class="code soft small">{}</span>', link, code)
+
+
+@register.simple_tag(takes_context=True)
 def item(context: template.Context, code: str, *, kind: bool = True) -> SafeString:
     """A link to an item, with its kind in words beside it; a code that the register does not know, as it is."""
     known = context["names"].items.get(code)
@@ -152,12 +184,6 @@ def item(context: template.Context, code: str, *, kind: bool = True) -> SafeStri
         return format_html('<span class="code">{}</span>', code)
     link = format_html('<a class="code" href="{}">{}</a>', reverse("item", args=[code]), code)
     return format_html("{} {}", link, words.word(known.kind)) if kind else link
-
-
-@register.simple_tag
-def seal(number: str) -> SafeString:
-    """A seal number in groups of digits, with a link to its life."""
-    return format_html('<a class="code" href="{}">{}</a>', reverse("seal", args=[number]), groups(number))
 
 
 @register.simple_tag

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
+import shutil
+import subprocess
+from pathlib import Path
 from typing import Any, Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
+from tests.conftest import lacking
 from tests.web.evening import Evening
 
 pytestmark = pytest.mark.one_engine
@@ -29,6 +34,7 @@ def paths(evening: Evening) -> dict[str, str]:
         "cleared finding": f"/findings/seal-mismatch/{evening.misread.id}:{box}:front",
         "item": f"/items/{box}/",
         "item in a container": f"/items/{evening.world.kits['P02'].memory}/",
+        "item with a finding": f"/items/{evening.world.kits['P02'].case}/",
         "search": "/search/?q=BC0",
         "nothing found": "/search/?q=ZZZ",
         "moment": "/moment/",
@@ -39,11 +45,14 @@ def paths(evening: Evening) -> dict[str, str]:
         "rule without policy": "/rules/custody-gap/",
         "findings of an item": f"/findings/?status=all&item={evening.world.kits['P02'].case}",
         "several seals": "/search/?q=S000",
-        "seal": "/seals/S0001008/",
-        "unknown seal": "/seals/X999/",
-        "container": f"/containers/{box}/",
+        "container": f"/containers/{evening.world.kits['P02'].case}/",
+        "seal": f"/seals/{evening.world.in_place[box, 'front']}/",
+        "seal of two makers": "/seals/T0000007/",
+        "unknown seal": "/seals/Q99/",
         "places": "/places/",
-        "place": "/places/P01/",
+        "place": "/places/P02/",
+        "place that takes in": "/places/RS/",
+        "unknown place": "/places/P99/",
         "receipt": f"/receipts/{evening.lone.id}/",
         "public view": "/public/",
         "rights": "/rights/",
@@ -129,9 +138,44 @@ def test_the_security_policy_stops_nothing_that_pages_need(browser: Browser, add
     said: list[str] = []
     page.on("console", lambda message: said.append(message.text))
     for name, path in paths(evening).items():
-        if name not in ("not found", "unknown seal", "no such time"):  # the browser itself speaks of their status
+        # The browser itself speaks of their status.
+        if name not in ("not found", "unknown seal", "unknown place", "no such time"):
             page.goto(address + path)
     background = page.evaluate("getComputedStyle(document.querySelector('.top')).backgroundColor")
     page.context.close()
     assert said == []
     assert background == "rgb(18, 59, 82)"
+
+
+def test_a_picture_is_read_with_the_keyboard(browser: Browser, address: str, evening: Evening) -> None:
+    page = open_page(browser, width=360, script=False)
+    page.goto(f"{address}/items/{evening.world.kits['P02'].case}/")
+    mark = page.locator(".band a.at").last
+    said = mark.locator(".said text").first
+    page.mouse.move(0, 0)
+    assert not said.is_visible()
+    mark.focus()
+    assert said.is_visible()
+    assert str(said.text_content()).startswith("Critical: ")
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"{address}/findings/**")
+    page.context.close()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_certificate_is_one_sheet(
+    browser: Browser, address: str, evening: Evening, paper: str, tmp_path: Path
+) -> None:
+    """The whole way of a ballot container and a case, from the shelf to the desk."""
+    if shutil.which("pdfinfo") is None:
+        lacking("browser", "there is no pdfinfo (Debian: poppler-utils)")
+    page = open_page(browser, width=1280)
+    kit, sheets = evening.world.kits["P01"], {}
+    for code in (kit.case, *kit.containers):
+        page.goto(f"{address}/containers/{code}/")
+        page.pdf(path=tmp_path / "certificate.pdf", format=paper)
+        command = ["pdfinfo", str(tmp_path / "certificate.pdf")]
+        told = subprocess.run(command, capture_output=True, text=True, check=True)  # noqa: S603
+        sheets[code] = re.findall(r"^Pages:\s+(\d+)$", told.stdout, re.MULTILINE)
+    page.context.close()
+    assert sheets == {code: ["1"] for code in (kit.case, *kit.containers)}

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from collections import Counter
 
 import pytest
 from django.db import connection
@@ -11,15 +13,15 @@ from django.test.utils import CaptureQueriesContext
 from pytest_django.fixtures import Settings
 
 from custody import clock, store
+from custody.domain.instants import dump_instant
 from custody.domain.rules import RULE_CODES
-from custody.domain.vocabulary import Figure
 from custody.models.register import Item
 from custody.queries.findings import list_findings
 from custody.queries.outstanding import list_outstanding
-from custody.queries.place_day import Account, get_place_day
+from custody.queries.place_day import get_place_day
 from tests.management.test_commands import run
 from tests.web.evening import DRILL, Evening, make_evening
-from tests.web.test_pages import text_of
+from tests.web.test_pages import strip, text_of
 from tests.world_register import ELECTION, JURISDICTION
 from tests.worlds_on_record import put_deeds
 
@@ -87,13 +89,18 @@ def test_what_means_several_things_is_listed(client: Client, evening: Evening) -
 def test_the_life_of_a_seal_is_what_the_command_prints(client: Client, evening: Evening) -> None:
     printed = json.loads(run("seal_history", "S0001008", "--rehearsal", DRILL, "--format", "json").out)
     page = client.get("/seals/S0001008/").content.decode()
-    assert [page.count(f"/entries/{event['entry']}/") for event in printed["events"]] == [1] * len(printed["events"])
+    life = page[page.index('<section aria-labelledby="life">') :]
+    assert re.findall(r'<a href="/entries/([^/]+)/">', life) == [event["entry"] for event in printed["events"]]
     assert len(printed["events"]) >= 2
-    assert ("nowhere, by the record" in page) == (printed["now"] == [])
+    now = strip(page[page.index('<section aria-labelledby="now">') : page.index('<section aria-labelledby="band">')])
+    assert re.findall(r"at (\w+) of (\w+)", now) == [(each["point"], each["item"]) for each in printed["now"]]
+    assert printed["now"]
 
 
 def test_a_number_that_nobody_knows(client: Client, evening: Evening) -> None:
-    assert "No lot and no entry has this number." in text_of(client, "/seals/X999/", 404)
+    assert "Nobody has this number on record, and it is in no lot of the register." in text_of(
+        client, "/seals/X999/", 404
+    )
 
 
 def test_a_container_certificate_has_every_seal_and_what_went_in(client: Client, evening: Evening) -> None:
@@ -165,8 +172,10 @@ def test_a_places_day_says_what_is_owed_as_the_command_does(client: Client, even
     log = store.open_log(JURISDICTION, DRILL)
     owed = list_outstanding(log, now=evening.now, site="P02")
     page = client.get("/places/P02/").content.decode()
-    assert owed and page.count('<li class=""') + page.count('<li class="overdue"') == len(owed)
-    assert "Nothing that must be back is out." in text_of(client, "/places/P01/")
+    listed = page[page.index('<section aria-labelledby="not-back">') :]
+    assert sorted(re.findall(r'<li><a class="code" href="/items/(\w+)/"', listed)) == sorted(each.item for each in owed)
+    assert owed
+    assert "Everything that must be back is back." in text_of(client, "/places/P01/")
     assert "receiving station" in text_of(client, "/places/RS/").lower()
     assert client.get("/places/P99/").status_code == 404
 
@@ -176,41 +185,13 @@ def test_a_day_has_the_steps_and_counts_on_record(client: Client, evening: Eveni
     day = get_place_day(log, ELECTION, "P01", now=evening.now)
     assert day is not None
     here = [deed for deed in evening.world.log if deed.payload.get("site") == "P01"]
-    assert [each.entry for each in day.steps] == [deed.id for deed in here if deed.payload["kind"] == "step"]
-    assert day.opened_by in {each.entry for each in day.steps}
-    assert day.lacking_before == ()
+    done = {deed.id for deed in here if deed.payload["kind"] == "step" and "item" not in deed.payload}
+    assert {each.entry for each in day.steps} >= done
+    assert day.opened[1] in done
     counts = [deed.payload for deed in here if deed.payload["kind"] == "count"]
     told = [each["figures"]["public_counter"] for each in counts if "public_counter" in each["figures"]]
-    assert day.counts[-1].public == max(told), "one scanner: its counter, and the place's, are never added up"
-
-
-def account(**figures: int) -> Account:
-    public = figures.pop("public", None)
-    return Account(figures={Figure[name.upper()].value: number for name, number in figures.items()}, public=public)
-
-
-@pytest.mark.parametrize(
-    ("received", "unused", "auxiliary", "provisional", "spoiled", "used", "scanner"),
-    [
-        (2_001, 1_166, 0, 31, 16, 835, 788),  # 6 November 2012
-        (1_401, 963, 0, 5, 2, 438, 431),  # 3 November 2015
-        (3_203, 2_685, 0, 3, 3, 518, 512),  # 6 May 2014
-    ],
-)
-def test_the_ballot_account_of_published_worksheets(
-    received: int, unused: int, auxiliary: int, provisional: int, spoiled: int, used: int, scanner: int
-) -> None:
-    """A North Carolina precinct's chief judge's worksheets, as published; sums added up again."""
-    told = account(
-        ballots_received=received,
-        ballots_unused=unused,
-        ballots_auxiliary=auxiliary,
-        ballots_provisional=provisional,
-        ballots_spoiled=spoiled,
-        public=scanner,
-    )
-    assert (told.used, told.expected, told.difference) == (used, scanner, 0)
-    assert account(ballots_received=received, public=scanner).difference is None
+    scanned = [each.ballots for each in day.counts if each.ballots is not None]
+    assert scanned[-1] == max(told), "one scanner: its counter, and the place's, are never added up"
 
 
 def queries(client: Client, address: str) -> int:
@@ -257,3 +238,22 @@ def test_findings_are_chosen_by_person_and_item(client: Client, evening: Evening
         wanted = [each for each in every if code in each[members]]
         assert len(wanted) < len(every)
         assert f"{len(wanted)} finding" in text_of(client, f"/findings/?status=all&{name}={code}")
+
+
+def test_the_public_view_counts_what_the_start_page_and_the_commands_count(client: Client, evening: Evening) -> None:
+    def figures(path: str) -> list[int]:
+        html = client.get(path).content.decode()
+        return [
+            int(each)
+            for each in re.findall(r"<dd>\s*(?:<a[^>]*>)?(\d+)", html[html.index("<dl") : html.index("</dl>")])
+        ]
+
+    places_in, owed, _, *severities = figures("/public/")
+    outstanding, findings = (
+        json.loads(run(command, "--rehearsal", DRILL, "--format", "json", "--now", dump_instant(evening.now)).out)
+        for command in ("outstanding", "findings")
+    )
+    alarming = Counter(each["severity"] for each in findings if not each.get("waiting"))
+    assert (places_in, owed) == (1, len(outstanding))
+    assert severities == [alarming[each] for each in ("critical", "warning", "notice")] != [0, 0, 0]
+    assert figures("/") == [places_in, 1, owed, *severities]

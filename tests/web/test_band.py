@@ -7,6 +7,7 @@ from custody.queries.history import Event, Standing
 from custody.queries.outstanding import Holder
 from custody.web.band import draw_band
 from custody.web.tags import groups, say_time
+from custody.web.timeline import Noted, draw_marks, make_scale
 
 CLERK, CHIEF = (
     Holder(role="warehouse_clerk", people=("A",), site="WH"),
@@ -17,7 +18,7 @@ HOUR, DAY = 3_600, 86_400
 
 
 def event(at: int, holder: Holder | None, seals: dict[str, str], container: str | None = None) -> Event:
-    after = Standing(holder=holder, site=None, container=container, seals=seals)
+    after = Standing(holder=holder, site=holder.site if holder else None, container=container, seals=seals)
     return Event(entry=str(at), seq=0, at=at, received=at, kind="handoff", site=None, after=after)
 
 
@@ -33,23 +34,54 @@ def test_a_band_has_a_lane_for_each_holder_container_and_seal_point() -> None:
         now=NOON + 2 * DAY,
         timezone="America/Chicago",
         holder_words=lambda each: (each.role, each.people[0]),
+        site_words=lambda code: f"Site {code}",
     )
     assert band is not None
     assert [(lane.kind, lane.label, len(lane.bars)) for lane in band.lanes] == [
+        ("site", "place: WH, P", 2),
         ("holder", "warehouse_clerk", 1),
         ("holder", "poll_chief", 1),
         ("container", "in TC1", 1),
         ("seal", "seal at lid: S1, S2", 2),
     ]
-    assert band.lanes[0].bars[0].x == "1.00"
-    last = band.lanes[1].bars[0]
+    assert band.lanes[1].bars[0].x == "1.00"
+    last = band.lanes[2].bars[0]
     assert round(float(last.x) + float(last.width), 1) == 99.0
-    assert last.title == "from Wed 4 Nov 2026, 13:00 CST until now"
+    assert last.title == "poll_chief, from Wed 4 Nov 2026, 13:00 CST until now"
     assert [tick.label for tick in band.ticks] == ["3 Nov", "4 Nov"]
 
 
 def test_nothing_on_record_draws_nothing() -> None:
-    assert draw_band("BC1", [], now=NOON, timezone="UTC", holder_words=lambda each: ("", "")) is None
+    nothing = draw_band("BC1", [], now=NOON, timezone="UTC", holder_words=lambda each: ("", ""), site_words=str)
+    assert nothing is None
+
+
+def noted(at: int, rank: int, what: str) -> Noted:
+    return Noted(at=at, rank=rank, shape=("critical", "warning", "notice")[rank], what=what, href=f"/{what}")
+
+
+def test_marks_that_a_finger_could_not_tell_apart_are_one_of_the_gravest_shape() -> None:
+    """24 of 320 CSS pixels are 7.5 percent: WCAG 2.2, 2.5.8 and 1.4.10."""
+    scale = make_scale([NOON, NOON + DAY], "UTC")
+    marks = draw_marks(
+        [noted(NOON, 2, "first"), noted(NOON + HOUR, 0, "second"), noted(NOON + 12 * HOUR, 1, "third")],
+        scale,
+    )
+    assert [(mark.shape, mark.sign, mark.what, mark.href) for mark in marks] == [
+        ("critical", "2", "first; second", "/second"),
+        ("warning", "", "third", "/third"),
+    ]
+    assert marks[1].x == "50.00"
+    assert marks[0].title == "first; second, Tue 3 Nov 2026, 18:00 UTC"
+
+
+def test_a_moment_between_two_of_a_scale_stands_between_them() -> None:
+    scale = make_scale([NOON, NOON + HOUR, NOON + 3 * DAY], "UTC")
+    assert scale.place(NOON - DAY) == scale.edges[0] == 1
+    assert scale.place(NOON + HOUR // 2) == (scale.edges[0] + scale.edges[1]) / 2
+    assert scale.place(NOON + 9 * DAY) == scale.edges[2]
+    # An hour is drawn wider than its share of three days, and yet narrower than what is longer.
+    assert 100 / 72 < scale.edges[1] - scale.edges[0] < scale.edges[2] - scale.edges[1]
 
 
 def test_times_name_their_zone_and_their_year_unless_it_is_this_one() -> None:

@@ -46,6 +46,10 @@ def addresses(evening: Evening) -> list[str]:
         reverse("rule", args=["lone-custodian"]),
         reverse("item", args=[box]),
         "/search/?q=BC0",
+        reverse("container", args=[box]),
+        reverse("seal", args=[evening.world.in_place[box, "front"]]),
+        reverse("places"),
+        reverse("place-day", args=["P02"]),
         reverse("entry", args=[evening.lone.id]),
         "/night/",
         "/night/wall/",
@@ -142,6 +146,11 @@ def test_an_item_shows_holder_seals_and_every_entry(client: Client, evening: Eve
     assert f"front {evening.world.in_place[box, 'front'][:4]} {evening.world.in_place[box, 'front'][4:]}" in text
     assert f"Custody of {box} over time" in text
     assert "Handoff: return" in text
+    # The finding of the misread seal, settled since, stands in the picture and in the list.
+    finding = f"/findings/seal-mismatch/{evening.misread.id}:{box}:front"
+    marks = re.findall(r'<a class="at" href="([^"]+)" aria-label="Critical: [^"]+"', html)
+    assert marks == [finding] and html.count(f'href="{finding}"') == 2
+    assert text.index("Settled findings") > text.index("History")
 
 
 def test_a_label_address_answers_in_any_case_without_a_redirect(client: Client, evening: Evening) -> None:
@@ -167,6 +176,8 @@ def test_an_entry_shows_its_leaf_and_who_has_not_signed(client: Client, evening:
     assert text.startswith("Handoff: return") and f"Leaf hash {receipt.leaf.hex()}" in text
     assert f"ALDER/{DRILL} {receipt.seq}" in text
     assert "DRIVER-2-P02 not signed" in text
+    proof = reverse("api:proof", args=["ALDER", DRILL, evening.lone.id])
+    assert f'href="{proof}"' in html_of(client, reverse("entry", args=[evening.lone.id]))
     assert f"{NAMES['DRIVER-1-P02']} DRIVER-1-P02 yes" in text
 
 

@@ -13,7 +13,7 @@ from pytest_django.fixtures import Settings
 
 from custody import clock
 from custody.models.access import PageSettings
-from custody.models.register import Assignment
+from custody.models.register import Assignment, Kit
 from custody.queries.rights import AREAS, Audience, Right, area_of, user_name
 from custody.queries.shown import get_shown
 from custody.services.make_token import make_token
@@ -153,6 +153,32 @@ def test_a_crew_sees_its_own_and_nothing_else(evening: Evening) -> None:
     assert client.get("/").headers["Location"] == "/at-work/"
 
 
+def test_a_crew_sees_findings_about_its_own_and_no_others(evening: Evening) -> None:
+    """The box of the first place, as if it were meant for the second: its page, and nothing of the finding about the first."""
+    crew, auditor = client_of(Audience.CREW), client_of(Audience.AUDITOR)
+    box = evening.world.kits["P01"].containers[0]
+    own = f"/findings/lone-custodian/{evening.lone.id}:receive"
+    foreign = f"/findings/seal-mismatch/{evening.misread.id}:{box}:front"
+    assert crew.get(own).status_code == 200
+    assert crew.get(foreign).status_code == 403
+    Kit.objects.filter(item=box).update(site="P02")
+    for address in (f"/items/{box}/", f"/items/{evening.lone.payload['items'][0]}/", "/places/P02/"):
+        marked = [f'href="{finding}"' in crew.get(address).content.decode() for finding in (own, foreign)]
+        seen = [f'href="{finding}"' in auditor.get(address).content.decode() for finding in (own, foreign)]
+        assert marked == [seen[0], False], address
+        assert any(seen), address
+
+
+def test_a_crew_meets_no_link_that_is_shut(evening: Evening) -> None:
+    page = client_of(Audience.CREW).get("/places/P02/").content.decode()
+    main = page[page.index("<main") : page.index("</main>")]
+    for address in ("/seals/", "/findings/?", 'href="/places/"', 'href="/places/P01/"'):
+        assert address not in main, address
+    item = client_of_crew().get(f"/items/{evening.world.kits['P02'].scanner}/").content.decode()
+    assert 'href="/places/P02/"' in item and 'href="/seals/' not in item
+    assert client_of_crew().get("/places/P99/").status_code == 403
+
+
 def test_a_courier_sees_what_they_carry(evening: Evening) -> None:
     client = client_of(Audience.COURIER)
     carried, foreign = carried_of(evening), evening.world.kits["P01"].containers[0]
@@ -198,7 +224,7 @@ def client_of_crew() -> Client:
 
 def test_the_page_of_rights_says_what_the_table_says(evening: Evening) -> None:
     page = Client().get("/rights/").content.decode()
-    assert page.count("<section") == len(AREAS)
+    assert page.count('scope="row"') == len(AREAS)
     assert page.count("<b>their own</b>") == sum(
         area.right(each) is Right.OWN for area in AREAS.values() for each in Audience
     )
