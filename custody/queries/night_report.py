@@ -1,7 +1,7 @@
 """The report at the end of a night: what is out and what was found, under the headings by which an office follows it up.
 
-The lines are those of the commands `outstanding` and `findings`, all of them and no others. A line goes when an entry on record
-settles it, and in no other way.
+The lines are those of the commands `outstanding` and `findings` for that election, all of them and no others. A line goes
+when an entry on record settles it, and in no other way.
 """
 
 from __future__ import annotations
