@@ -166,6 +166,7 @@ AXES_FAILURE_LIMIT = 10
 AXES_LOCKOUT_PARAMETERS = ["username"]
 AXES_RESET_ON_SUCCESS = True  # in a row, not in a lifetime
 AXES_COOLOFF_TIME = 1  # hour; a badge, whose PIN is short, stays locked until the office lifts it (services/sign_in.py)
+AXES_ENABLE_ADMIN = False  # the admin is for the register and the accounts
 AXES_LOCKOUT_TEMPLATE = "access/locked.html"
 
 # OWASP Password Storage Cheat Sheet: PBKDF2-HMAC-SHA256 with at least 600,000 rounds; Django 5.2 uses 1,000,000.

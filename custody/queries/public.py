@@ -46,7 +46,7 @@ MOST_CHECKPOINTS = 10
 
 
 def get_public_view(log: store.LogHead, *, now: int) -> PublicView:
-    """The view of the election that is on."""
+    """The view of the election that is on; its findings are those of the whole record, as on the start page."""
     election = get_current_election(log)
     code = election.code if election else None
     owed = Counter(each.site for each in list_outstanding(log, now=now, election=code))
@@ -55,7 +55,7 @@ def get_public_view(log: store.LogHead, *, now: int) -> PublicView:
         Site.objects.filter(jurisdiction=log.jurisdiction, code__in=active | set(owed)).values_list("code", "name")
     )
     places = (PublicPlace(name=names.get(site, site), owed=owed[site]) for site in active | set(owed))
-    found = list_findings(log, now=now, election=code)
+    found = list_findings(log, now=now)
     return PublicView(
         election=election,
         places=tuple(sorted(places, key=lambda each: each.name)),

@@ -57,7 +57,8 @@ class Cell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceRow:
-    """A place in the list, with how many things are not back from it and its open findings by severity."""
+    """A place in the list, with how many things are not back from it and its open findings by severity, but for those that
+    wait for a phone."""
 
     place: PlaceState
     owed: int
@@ -71,7 +72,8 @@ def show_places(request: HttpRequest, shown: Shown) -> HttpResponse:
     owed = Counter(each.site for each in _outstanding(shown, code))
     found: Counter[tuple[str, str]] = Counter()
     for finding in find_findings(shown, shown.now):
-        found.update((place, finding.severity) for place in _places_of(finding))
+        if not finding.waiting:
+            found.update((place, finding.severity) for place in _places_of(finding))
     rows = [
         PlaceRow(
             place=place,
