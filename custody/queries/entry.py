@@ -124,6 +124,15 @@ def get_headlines(log: store.LogHead, ids: Iterable[str]) -> dict[str, Mapping[s
     return found
 
 
+def list_named(log: store.LogHead, ids: Iterable[str]) -> dict[str, tuple[frozenset[str], tuple[str, ...]]]:
+    """By id, the people and the sites that an entry names, as signed."""
+    found = {}
+    for entry_id, lines in store.lines_of_entries(log, ids).items():
+        signed = record_lines(lines).signed
+        found[entry_id] = (frozenset(people_of(signed)), _sites(dump_entry(signed)))
+    return found
+
+
 _HEADLINE = ("step", "purpose", "category")
 
 

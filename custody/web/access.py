@@ -19,6 +19,7 @@ from django.views.decorators.http import require_safe
 
 from custody.queries import rights
 from custody.queries.asked import is_badge, plain_text
+from custody.queries.entry import list_named
 from custody.queries.rights import Right, Standing
 from custody.queries.shown import Shown, get_shown
 from custody.web.listing import FindingRow
@@ -101,6 +102,18 @@ def findings_seen(request: HttpRequest, found: Iterable[FindingRow]) -> list[Fin
     if right is Right.OWN:
         return [each for each in found if rights.is_own_finding(standing, each.listed.finding)]
     return list(found) if right is Right.YES else []
+
+
+def entries_seen(request: HttpRequest, shown: Shown, ids: Iterable[str]) -> frozenset[str]:
+    """Those of entries that whoever asks may open."""
+    standing = standing_for(request)
+    right = standing.right(rights.area_of("entry"))
+    if right is Right.OWN and shown.log is not None:
+        named = list_named(shown.log, ids)
+        return frozenset(
+            each for each, (people, sites) in named.items() if rights.is_own_entry(standing, people, sites)
+        )
+    return frozenset(ids) if right is Right.YES else frozenset()
 
 
 def page(view: View) -> View:

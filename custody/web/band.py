@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from django.urls import reverse
 from django.utils.translation import gettext, ngettext
 
 from custody.queries.history import Event
@@ -44,13 +43,14 @@ def draw_band(
     timezone: str,
     holder_words: HolderWords,
     site_words: Callable[[str], str],
+    entry_url: Callable[[str], str],
     findings: Iterable[FindingRow] = (),
 ) -> Picture | None:
-    """The band of an item's events, in order; without events, nothing."""
+    """The band of an item's events, in order; without events, nothing. `entry_url` says where more of an entry stands."""
     if not events:
         return None
     scale = make_scale([*(each.at for each in events), max(now, events[-1].at)], timezone)
-    stretches = _stretches(events, holder_words)
+    stretches = _stretches(events, holder_words, entry_url)
     holders = len({each.lane for each in stretches if each.kind == "holder"})
     seals = len({each.value for each in stretches if each.kind == "seal"})
     summary = ngettext("Held by %(holders)d party", "Held by %(holders)d parties in turn", holders) % {
@@ -78,14 +78,14 @@ def draw_band(
     )
 
 
-def _stretches(events: Sequence[Event], holder_words: HolderWords) -> list[Stretch]:
+def _stretches(events: Sequence[Event], holder_words: HolderWords, entry_url: Callable[[str], str]) -> list[Stretch]:
     """What stood how long in which lane, from the event that brought it until the one that ended it."""
     found: list[Stretch] = []
     running: dict[tuple[str, str], tuple[str, int]] = {}
 
     def end(where: tuple[str, str], index: int) -> None:
         value, start = running.pop(where)
-        href = reverse("entry", args=[events[start].entry])
+        href = entry_url(events[start].entry)
         found.append(Stretch(kind=where[0], lane=where[1], value=value, start=start, end=index, href=href))
 
     for index, event in enumerate(events):

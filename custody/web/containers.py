@@ -19,7 +19,7 @@ from custody.queries.names import ItemName
 from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
 from custody.services.sign_checkpoint import sign_checkpoint
-from custody.web.access import findings_seen, may_see_people, own_only, page
+from custody.web.access import entries_seen, findings_seen, may_see_people, own_only, page
 from custody.web.codes import CodePicture, draw_code
 from custody.web.facts import heading
 from custody.web.listing import Named, find_findings, name_all
@@ -83,6 +83,7 @@ def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpRespons
         "seals_now": [(point, record.now.seals.get(point)) for point in _points(item, record)],
         "lines": [_line(each) for each in record.entries],
         "findings": found,
+        "opened": entries_seen(request, shown, [each.entry for each in record.entries]),
         "label": draw_code(make_symbol(f"HTTPS://{request.get_host().upper()}/Q/{record.code}")),
         "checkpoint": _read_checkpoint(sign_checkpoint(shown.log, now=clock.now())),
     }

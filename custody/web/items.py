@@ -9,6 +9,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 
 from custody.errors import CustodyError
 from custody.queries.container import is_container
@@ -20,7 +21,7 @@ from custody.queries.outstanding import Holder
 from custody.queries.rights import is_own_item
 from custody.queries.shown import Shown
 from custody.web import words
-from custody.web.access import findings_seen, may_see_people, own_only, page
+from custody.web.access import entries_seen, findings_seen, may_see_people, own_only, page
 from custody.web.band import draw_band
 from custody.web.facts import heading
 from custody.web.listing import Named, find_findings, name_all
@@ -52,6 +53,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     names = name_all(shown, rows, personal=may_see_people(request, shown))
     item = names.items.get(history.item)
     register = name_all(shown, [Named(items=item.opens, site=item.home_site)], personal=False) if item else Names()
+    opened = entries_seen(request, shown, [each.entry for each in history.events])
     context = {
         "shown": shown,
         "section": "items",
@@ -67,6 +69,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
         "findings": [each for each in ever if each.status == "open"],
         "settled": [each for each in ever if each.status != "open"],
         "events": _list_events(shown, history),
+        "opened": opened,
         "picture": draw_band(
             history.item,
             history.events,
@@ -74,6 +77,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
             timezone=shown.timezone,
             holder_words=lambda each: _holder(each, names),
             site_words=lambda code: names.sites[code].name if code in names.sites else code,
+            entry_url=lambda entry: reverse("entry", args=[entry]) if entry in opened else f"#line-{entry}",
             findings=ever,
         ),
     }

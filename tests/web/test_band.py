@@ -35,6 +35,7 @@ def test_a_band_has_a_lane_for_each_holder_container_and_seal_point() -> None:
         timezone="America/Chicago",
         holder_words=lambda each: (each.role, each.people[0]),
         site_words=lambda code: f"Site {code}",
+        entry_url=lambda entry: f"/entries/{entry}/",
     )
     assert band is not None
     assert [(lane.kind, lane.label, len(lane.bars)) for lane in band.lanes] == [
@@ -52,7 +53,9 @@ def test_a_band_has_a_lane_for_each_holder_container_and_seal_point() -> None:
 
 
 def test_nothing_on_record_draws_nothing() -> None:
-    nothing = draw_band("BC1", [], now=NOON, timezone="UTC", holder_words=lambda each: ("", ""), site_words=str)
+    nothing = draw_band(
+        "BC1", [], now=NOON, timezone="UTC", holder_words=lambda each: ("", ""), site_words=str, entry_url=str
+    )
     assert nothing is None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -182,7 +183,12 @@ def test_a_crew_meets_no_link_that_is_shut(evening: Evening) -> None:
 def test_a_courier_sees_what_they_carry(evening: Evening) -> None:
     client = client_of(Audience.COURIER)
     carried, foreign = carried_of(evening), evening.world.kits["P01"].containers[0]
-    assert client.get(f"/items/{carried}/").status_code == 200
+    page = client.get(f"/items/{carried}/").content.decode()
+    linked = set(re.findall(r'href="(/(?:entries|receipts)/[^"#]+)', page))
+    assert linked
+    assert {client.get(path).status_code for path in linked} == {200}
+    opened = {path.split("/")[2] for path in linked}
+    assert opened < set(re.findall(r'id="line-([^"]+)"', page)), "what is not theirs is a line without a link"
     assert client.get("/places/P02/").status_code == 403
     Assignment.objects.filter(person="DRIVER-1-P02").update(site="P02")
     assert client.get("/places/P02/").status_code == 200
