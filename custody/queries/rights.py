@@ -104,6 +104,7 @@ AREAS: Mapping[str, Area] = {
         addresses=(
             "work",
             "work-outbox",
+            "work-words",
             "work-missing",
             "work-hand-over",
             "work-receive",

@@ -23,7 +23,6 @@ from custody.queries.entry import list_named
 from custody.queries.rights import Right, Standing
 from custody.queries.shown import Shown, get_shown
 from custody.web.listing import FindingRow
-from custody.web.phone_words import phone_words
 from custody.web.second_factor import SignInForm
 from custody.web.work import frame_data
 
@@ -158,6 +157,3 @@ class SignOut(LogoutView):
     """The session ends here; what the device knew, its own script takes off it."""
 
     template_name = "access/signed_out.html"
-
-    def get_context_data(self, **more: Any) -> dict[str, Any]:
-        return super().get_context_data(**more, words=phone_words())

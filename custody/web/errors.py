@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from custody.errors import CustodyError
 from custody.web.access import shown_for
 from custody.web.context import rehearsal
 
@@ -24,7 +25,11 @@ def unsafe_form(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
     """With menu and search: most often somebody misread a label, and looks again."""
-    return render(request, "errors/404.html", {"shown": shown_for(request)}, status=404)
+    try:
+        shown = shown_for(request)
+    except CustodyError:  # a register of several jurisdictions, of which no page shows one
+        shown = None
+    return render(request, "errors/404.html", {"shown": shown}, status=404)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

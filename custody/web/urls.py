@@ -58,6 +58,7 @@ urlpatterns = [
     path("at-work/outbox/", work.outbox, name="work-outbox"),
     path("at-work/photo/", photo.read_photo, name="read-photo"),
     path("at-work/worker.js", worker.worker, name="worker"),
+    path("at-work/words.js", work.words, name="work-words"),
     path("at-work/missing/", work.missing, name="work-missing"),
     *(path(f"at-work/{name}/", work.act, {"name": name}, name=f"work-{name}") for name in work.ACTS),
     path("night/", night.desk, name="night"),

@@ -6,6 +6,7 @@ a page shows comes from the phone itself: the pocket register it was given, the 
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -76,7 +77,15 @@ def list_hosts() -> list[str]:
 def frame_data() -> dict[str, Any]:
     """What every frame carries for its scripts (`at-work/data.html`)."""
     files = {name: static(path) for name, path in FILES.items()}
-    return {"words": phone_words(), "files": files, "hosts": list_hosts()}
+    return {"files": files, "hosts": list_hosts()}
+
+
+@frame
+def words(request: HttpRequest) -> HttpResponse:
+    """The words of the scripts in the visitor's language, as a module: once for all frames, which never come in two."""
+    return HttpResponse(
+        f"export default {json.dumps(phone_words(), indent=0)};\n", content_type="text/javascript; charset=utf-8"
+    )
 
 
 @frame

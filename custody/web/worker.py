@@ -12,6 +12,7 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse
 from django.templatetags.static import static
+from django.urls import reverse
 from django.utils.translation import get_language
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
@@ -45,8 +46,9 @@ def worker(request: HttpRequest) -> HttpResponse:
 
 
 def list_files() -> Iterator[str]:
-    """Addresses of all that the pages need: the frames, their looks, every module, the decoder."""
+    """Addresses of all that the pages need: the frames, their words and looks, every module, the decoder."""
     yield from work.list_frames()
+    yield reverse("work-words")
     for path in _paths():
         yield static(path)
 

@@ -36,7 +36,7 @@ READY = "navigator.serviceWorker.ready.then(() => navigator.serviceWorker.contro
 KEPT = "caches.keys().then((names) => names.filter((name) => name.startsWith('custody-work-')))"
 OLDER, NEWER = "All sent", "All sent, says the newer one"
 MOST_BYTES = 600_000
-"""`performance.md`, target 11 of the project: what a phone fetches before it can hand over without a network."""
+"""What a phone fetches at most before it can hand over without a network."""
 
 
 @pytest.fixture
@@ -63,7 +63,7 @@ def only_data(troubles: list[str]) -> bool:
 
 def test_every_module_that_a_page_can_ask_for_is_kept() -> None:
     listed = set(worker.list_files())
-    frames = [ROOT / "templates" / "work" / "base.html", *work.list_templates()]
+    frames = [ROOT / "templates" / "at-work" / "base.html", *work.list_templates()]
     entries = {name for frame in frames for name in re.findall(r"js/(pages/\w+\.js)", frame.read_text())}
     asked, seen = [SCRIPTS / name for name in entries], set[Path]()
     while asked:
@@ -210,7 +210,7 @@ def let_in(context: BrowserContext, serving: Serving) -> Page:
 
 
 def words_of(page: Page) -> str:
-    return str(json.loads(page.locator("#words").text_content() or "")["outbox.all-sent"])
+    return str(page.evaluate("import('/at-work/words.js').then((words) => words.default['outbox.all-sent'])"))
 
 
 def test_a_newer_version_waits_while_an_act_is_in_hand_or_another_page_is_open(

@@ -41,16 +41,14 @@ def test_a_frame_says_that_it_is_a_rehearsal(client: Client, settings: Settings)
     assert "Rehearsal “drill”." in client.get("/at-work/").content.decode()
 
 
-def test_the_words_come_with_the_frame(client: Client) -> None:
-    page = client.get("/at-work/hand-over/").content.decode()
-    found = re.search(r'<script id="words" type="application/json">(.*?)</script>', page, re.DOTALL)
-    assert found is not None
-    words = json.loads(found[1])
+def test_the_words_are_a_module(client: Client) -> None:
+    module = client.get("/at-work/words.js").content.decode()
+    words = json.loads(module.removeprefix("export default ").removesuffix(";\n"))
     assert words["word.poll_chief"] == "poll chief"
     assert words["acts.step-of"] == "Step {number} of {all}"
 
 
-def test_no_other_address_is_an_act(client: Client) -> None:
+def test_no_other_address_is_an_act(client: Client, db: None) -> None:
     assert client.get("/at-work/anything/").status_code == 404
 
 

@@ -1,4 +1,5 @@
-"""The words that the phone's scripts say. They go into the page as JSON; a script asks for them by id (`words.js`).
+"""The words that the phone's scripts say. They are a module of their own, `/at-work/words.js`; a script asks
+for them by id (`say` of `words.js`).
 
 One module an area. An id is `area.what-it-says`; where one and many differ there are two, ending in `.one` and `.other`.
 The words of the record come from where all pages have them, under `word.`. A test holds the ids against the scripts.

@@ -1,6 +1,7 @@
-/** The words of the page, in the language it was asked for: they come with the page, as JSON under `words`. */
+/** The words of the scripts, in the language that the page was asked for. */
 
-const words = JSON.parse(document.getElementById("words").textContent);
+import words from "/at-work/words.js";
+
 const plurals = new Intl.PluralRules(document.documentElement.lang || "en");
 
 /**
