@@ -132,6 +132,30 @@ def test_a_place_is_told_by_its_code_by_who_carries_it_or_in_the_list(
     desk.title(f"What has come from Site {PLACE}?")
 
 
+@pytest.mark.parametrize("focus", ["button", "title"])
+def test_the_short_code_of_a_place_is_heard_wherever_the_focus_is(
+    desk: User, on_the_way: Departure, focus: str
+) -> None:
+    desk.page.locator(".onward button" if focus == "button" else "h1").focus()
+    desk.scan(PLACE)
+    desk.title(f"What has come from Site {PLACE}?")
+
+
+def test_whatever_is_no_case_and_no_place_is_called_what_it_is(desk: User, on_the_way: Departure) -> None:
+    """A seal, a text, somebody who carries nothing; later a badge, a seal and a place among things."""
+    seal, badge = on_the_way.seals[0][2], on_the_way.badges[DESK[0]].text
+    heard = desk.page.locator(".step-body .note")
+    for text, words in ((seal, "number of a seal"), ("hello there", "not a label"), (badge, "is with them")):
+        desk.scan(text)
+        expect(heard).to_contain_text(words)
+    desk.scan(PLACE)
+    desk.title(f"What has come from Site {PLACE}?")
+    for text, words in ((seal, "number of a seal"), (badge, "at a step of their own"), (PLACE, "code of a place")):
+        desk.scan(text)
+        expect(desk.page.locator(".step-body .last")).to_contain_text(words)
+    expect(desk.page.locator(".ticked")).to_have_count(0)
+
+
 def test_what_is_short_stands_in_words_while_the_crew_is_there(desk: User, on_the_way: Departure) -> None:
     case = on_the_way.world.kits[PLACE].case
     desk.scan(PLACE)

@@ -10,6 +10,7 @@ WORDS = {
     "desk.all-in": _("Everything that {place} owes is in already."),
     "desk.nothing-owed": _("No place owes anything now."),
     "desk.owed-by-nobody": _("No place owes this any more. Choose the place, or scan another label."),
+    "desk.owed-with-nobody": _("Nothing that a place owes is with them. Choose the place, or scan its case."),
     "desk.several-places": _("They carry things of several places. Choose one, and take the others in after it."),
     "desk.owes.one": _("{count} item not back yet"),
     "desk.owes.other": _("{count} items not back yet"),

@@ -110,12 +110,14 @@ function placeStep() {
       }
       function scanned(found) {
         if (found.type === "site") return choose(found.code);
+        if (found.type === "seal" || found.type === "unknown") return told("ask", say(found.type === "seal" ? "acts.that-is-a-seal" : "acts.not-a-label"));
         const things = [...context.world.items.values()];
         const owed = found.type === "item" ? things.filter((item) => item.code === found.code && item.owed)
           : found.type === "badge" ? things.filter((item) => item.owed && item.holder?.people.includes(found.badge.person)) : [];
         const places = new Set(owed.map((item) => item.owed));
         if (places.size === 1) return choose([...places][0]);
-        return told("ask", say(places.size ? "desk.several-places" : "desk.owed-by-nobody"));
+        if (places.size) return told("ask", say("desk.several-places"));
+        return told("ask", say(found.type === "badge" ? "desk.owed-with-nobody" : "desk.owed-by-nobody"));
       }
       function draw() {
         const { world } = context;

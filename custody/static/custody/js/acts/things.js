@@ -6,6 +6,8 @@ import { inOrder, siteOf } from "./here.js";
 import { looseSeals } from "./loose.js";
 import { itemLine, itemText } from "./shown.js";
 
+const NO_THING = { badge: "acts.that-is-a-badge", seal: "acts.that-is-a-seal", site: "acts.that-is-a-place", unknown: "acts.not-a-label" };
+
 /**
  * @param {object} options
  * @param {(draft, world) => string} options.heading
@@ -50,7 +52,7 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
         if (found.type === "item") return thing(found.code);
         if (found.type === "site" && kits) return openKit(found.code);
         if (found.type === "seal" && seals) return tell(...seals.add(found.number, how));
-        return tell("ask", say(found.type === "badge" ? "acts.that-is-a-badge" : "acts.not-a-label"));
+        return tell("ask", say(NO_THING[found.type]));
       }
       function thing(code) {
         const item = context.world.items.get(code);
