@@ -14,6 +14,7 @@ from custody import clock, store
 from custody.ledger.checkpoint import parse_checkpoint
 from custody.ledger.merkle import verify_inclusion
 from custody.ledger.proof import parse_proof
+from custody.models.derived import OwedRow
 from custody.queries.outstanding import list_outstanding
 from tests.browser.departure import PLACE, Departure
 from tests.browser.handing import TAKERS, User
@@ -25,6 +26,7 @@ from tests.worlds_on_record import put_deeds
 pytestmark = pytest.mark.one_engine
 
 DESK = ("DESK-1", "DESK-2")
+OTHER = "P02"
 
 
 @pytest.fixture
@@ -154,6 +156,24 @@ def test_whatever_is_no_case_and_no_place_is_called_what_it_is(desk: User, on_th
         desk.scan(text)
         expect(desk.page.locator(".step-body .last")).to_contain_text(words)
     expect(desk.page.locator(".ticked")).to_have_count(0)
+
+
+def test_a_thing_that_another_place_owes_is_taken_with_a_word_about_it(
+    browser: Browser, on_the_way: Departure, server: str
+) -> None:
+    """It stood as a silent tick beside a box of the same name, and was a critical finding only afterwards."""
+    own, other, *_ = outermost(on_the_way)
+    assert OwedRow.objects.filter(item=other).update(site=OTHER) == 1
+    desk = open_desk(browser, on_the_way, server)
+    desk.scan(PLACE)
+    desk.title(f"What has come from Site {PLACE}?")
+    desk.scan(own)
+    expect(desk.page.locator(".step-body .last")).to_have_class("last good")
+    desk.scan(other)
+    expect(desk.page.locator(".step-body .last")).to_have_class("last ask")
+    expect(desk.page.locator(".step-body .last")).to_contain_text(f"By the record it is owed by Site {OTHER}.")
+    expect(desk.page.locator(".ticked")).to_have_count(2)
+    desk.page.context.close()
 
 
 def test_what_is_short_stands_in_words_while_the_crew_is_there(desk: User, on_the_way: Departure) -> None:

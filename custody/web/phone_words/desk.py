@@ -16,6 +16,9 @@ WORDS = {
     "desk.owes.other": _("{count} items not back yet"),
     "desk.with": _("with {people}"),
     "desk.what-has-come": _("What has come from {place}?"),
+    "desk.of-another-place": _(
+        "By the record it is owed by {place}. If their people bring it, take it off here, and take it in under {place}."
+    ),
     "desk.in-already": _("{thing} is in already. It needs no second receipt."),
     "desk.is-in": _("in already"),
     "desk.taken-elsewhere": _("Another desk has just taken this in: {things}. It was taken off your list."),

@@ -146,8 +146,15 @@ function expectedStep() {
     offered: (draft) => draft.expected,
     order: inDeskOrder,
     already: isIn,
+    odd: ofAnother,
   });
   return { ...things, show: (host, context) => watch(host, context, things.show(host, context), () => leaveToOthers(context)) };
+}
+
+/** Cars of two places may unload side by side, and their boxes have the same names. */
+function ofAnother(draft, world, code) {
+  const { owed } = world.items.get(code) ?? {};
+  return owed && owed !== draft.from && owed !== world.site ? say("desk.of-another-place", { place: siteOf(world, owed).name }) : null;
 }
 
 /** Two desks may have one place in hand: what another has taken in meanwhile is not taken in twice. */

@@ -17,8 +17,9 @@ const NO_THING = { badge: "acts.that-is-a-badge", seal: "acts.that-is-a-seal", s
  * @param {(draft, world) => null | string} [options.lacking]
  * @param {(world, codes) => string[]} [options.order] how the list is sorted
  * @param {(draft, world, code) => boolean} [options.already] whether a thing needs no tick any more
+ * @param {(draft, world, code) => null | string} [options.odd] what is to be said of a thing that was scanned
  */
-export function thingsStep({ heading, offered, kits = false, loose = false, lacking = anything, order = inOrder, already = () => false }) {
+export function thingsStep({ heading, offered, kits = false, loose = false, lacking = anything, order = inOrder, already = () => false, odd = () => null }) {
   return {
     id: "things",
     heading,
@@ -37,7 +38,8 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
 
       function tick(code) {
         context.change({ items: [...context.draft.items, code] });
-        tell("good", say("acts.ticked-one", { thing: itemText(context.world, code) }));
+        const remark = odd(context.draft, context.world, code);
+        tell(remark ? "ask" : "good", [say("acts.ticked-one", { thing: itemText(context.world, code) }), remark].filter(Boolean).join(" "));
       }
       function tell(kind, text, ...more) {
         last.hidden = false;
