@@ -37,6 +37,7 @@ class PersonShown:
     affiliation: str
     posts: tuple[tuple[str, str], ...]
     keys: tuple[KeyShown, ...]
+    retired: bool
 
     @property
     def has_badge(self) -> bool:
@@ -83,6 +84,7 @@ def _show(shown: Shown, rows: Iterable[Person], now: int) -> list[PersonShown]:
             affiliation=row.affiliation,
             posts=tuple(posts[row.code]),
             keys=tuple(keys[row.code]),
+            retired=row.retired,
         )
         for row in people
     ]

@@ -16,7 +16,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, pgettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from custody.queries.night import HeldByParty, Night, NightPlace, PlaceState, get_estimate, get_night, numbers_to_ring
@@ -42,8 +42,11 @@ STATES = {
     PlaceState.OVERDUE: (gettext_lazy("Overdue"), gettext_lazy("past the expected arrival or the return deadline")),
     PlaceState.SILENT: (gettext_lazy("Silent"), gettext_lazy("polls closed, and nothing heard since")),
     PlaceState.ON_THE_WAY: (gettext_lazy("On the way"), gettext_lazy("controlled items are with couriers")),
-    PlaceState.AT_WORK: (gettext_lazy("At work"), gettext_lazy("its items are still there, or with somebody else")),
-    PlaceState.IN: (gettext_lazy("In"), gettext_lazy("nothing is owed any more")),
+    PlaceState.AT_WORK: (
+        pgettext_lazy("state of a place", "At work"),
+        gettext_lazy("its items are still there, or with somebody else"),
+    ),
+    PlaceState.IN: (pgettext_lazy("state of a place", "In"), gettext_lazy("nothing is owed any more")),
 }
 BASES = {
     "closing": gettext_lazy("estimate, from the closing of the polls"),

@@ -14,6 +14,7 @@ from custody import clock, store
 from custody.ledger.checkpoint import parse_checkpoint
 from custody.ledger.merkle import verify_inclusion
 from custody.ledger.proof import parse_proof
+from custody.models.derived import OwedRow
 from custody.queries.outstanding import list_outstanding
 from tests.browser.departure import PLACE, Departure
 from tests.browser.handing import TAKERS, User
@@ -25,6 +26,7 @@ from tests.worlds_on_record import put_deeds
 pytestmark = pytest.mark.one_engine
 
 DESK = ("DESK-1", "DESK-2")
+OTHER = "P02"
 
 
 @pytest.fixture
@@ -130,6 +132,48 @@ def test_a_place_is_told_by_its_code_by_who_carries_it_or_in_the_list(
     else:
         desk.scan(PLACE if how == "place" else on_the_way.badges[TAKERS[0]].text)
     desk.title(f"What has come from Site {PLACE}?")
+
+
+@pytest.mark.parametrize("focus", ["button", "title"])
+def test_the_short_code_of_a_place_is_heard_wherever_the_focus_is(
+    desk: User, on_the_way: Departure, focus: str
+) -> None:
+    desk.page.locator(".onward button" if focus == "button" else "h1").focus()
+    desk.scan(PLACE)
+    desk.title(f"What has come from Site {PLACE}?")
+
+
+def test_whatever_is_no_case_and_no_place_is_called_what_it_is(desk: User, on_the_way: Departure) -> None:
+    """A seal, a text, somebody who carries nothing; later a badge, a seal and a place among things."""
+    seal, badge = on_the_way.seals[0][2], on_the_way.badges[DESK[0]].text
+    heard = desk.page.locator(".step-body .note")
+    for text, words in ((seal, "number of a seal"), ("hello there", "not a label"), (badge, "is with them")):
+        desk.scan(text)
+        expect(heard).to_contain_text(words)
+    desk.scan(PLACE)
+    desk.title(f"What has come from Site {PLACE}?")
+    for text, words in ((seal, "number of a seal"), (badge, "at a step of their own"), (PLACE, "code of a place")):
+        desk.scan(text)
+        expect(desk.page.locator(".step-body .last")).to_contain_text(words)
+    expect(desk.page.locator(".ticked")).to_have_count(0)
+
+
+def test_a_thing_that_another_place_owes_is_taken_with_a_word_about_it(
+    browser: Browser, on_the_way: Departure, server: str
+) -> None:
+    """It stood as a silent tick beside a box of the same name, and was a critical finding only afterwards."""
+    own, other, *_ = outermost(on_the_way)
+    assert OwedRow.objects.filter(item=other).update(site=OTHER) == 1
+    desk = open_desk(browser, on_the_way, server)
+    desk.scan(PLACE)
+    desk.title(f"What has come from Site {PLACE}?")
+    desk.scan(own)
+    expect(desk.page.locator(".step-body .last")).to_have_class("last good")
+    desk.scan(other)
+    expect(desk.page.locator(".step-body .last")).to_have_class("last ask")
+    expect(desk.page.locator(".step-body .last")).to_contain_text(f"By the record it is owed by Site {OTHER}.")
+    expect(desk.page.locator(".ticked")).to_have_count(2)
+    desk.page.context.close()
 
 
 def test_what_is_short_stands_in_words_while_the_crew_is_there(desk: User, on_the_way: Departure) -> None:

@@ -19,7 +19,7 @@ from custody import clock
 from custody.ledger.canonical import dump_canonical
 from custody.ledger.envelope import PAYLOAD_TYPE, dump_envelope, sign_envelope
 from custody.models.access import Challenge
-from custody.models.register import Key
+from custody.models.register import Key, Person
 from custody.services.sign_in import PAYLOAD_TYPE as SIGN_IN
 from tests.web.evening import Evening
 from tests.world_register import signer_of
@@ -281,6 +281,18 @@ def test_people_are_listed_in_as_many_queries_for_a_hundred_as_for_one(
     assert "Clover Kettlewick" in page
     with django_assert_max_num_queries(16):
         assert "CHIEF-P01" in client.get("/people/").content.decode()
+
+
+def test_who_left_service_stands_so_and_the_badge_is_not_forgotten(
+    client: Client, evening: Evening, clerk: Any
+) -> None:
+    sign_in(client)
+    assert "Left service" not in client.get(f"/people/{PERSON}/").content.decode()
+    assert Person.objects.filter(code=PERSON).update(retired=True) == 1
+    page = client.get(f"/people/{PERSON}/").content.decode()
+    assert "Left service." in page
+    assert ("valid all the same" in page) is Key.objects.filter(person=PERSON).exists()
+    assert "Left service." in client.get(f"/people/?q={PERSON}").content.decode()
 
 
 @pytest.mark.parametrize(

@@ -10,11 +10,15 @@ WORDS = {
     "desk.all-in": _("Everything that {place} owes is in already."),
     "desk.nothing-owed": _("No place owes anything now."),
     "desk.owed-by-nobody": _("No place owes this any more. Choose the place, or scan another label."),
+    "desk.owed-with-nobody": _("Nothing that a place owes is with them. Choose the place, or scan its case."),
     "desk.several-places": _("They carry things of several places. Choose one, and take the others in after it."),
     "desk.owes.one": _("{count} item not back yet"),
     "desk.owes.other": _("{count} items not back yet"),
     "desk.with": _("with {people}"),
     "desk.what-has-come": _("What has come from {place}?"),
+    "desk.of-another-place": _(
+        "By the record it is owed by {place}. If their people bring it, take it off here, and take it in under {place}."
+    ),
     "desk.in-already": _("{thing} is in already. It needs no second receipt."),
     "desk.is-in": _("in already"),
     "desk.taken-elsewhere": _("Another desk has just taken this in: {things}. It was taken off your list."),

@@ -110,12 +110,14 @@ function placeStep() {
       }
       function scanned(found) {
         if (found.type === "site") return choose(found.code);
+        if (found.type === "seal" || found.type === "unknown") return told("ask", say(found.type === "seal" ? "acts.that-is-a-seal" : "acts.not-a-label"));
         const things = [...context.world.items.values()];
         const owed = found.type === "item" ? things.filter((item) => item.code === found.code && item.owed)
           : found.type === "badge" ? things.filter((item) => item.owed && item.holder?.people.includes(found.badge.person)) : [];
         const places = new Set(owed.map((item) => item.owed));
         if (places.size === 1) return choose([...places][0]);
-        return told("ask", say(places.size ? "desk.several-places" : "desk.owed-by-nobody"));
+        if (places.size) return told("ask", say("desk.several-places"));
+        return told("ask", say(found.type === "badge" ? "desk.owed-with-nobody" : "desk.owed-by-nobody"));
       }
       function draw() {
         const { world } = context;
@@ -144,8 +146,15 @@ function expectedStep() {
     offered: (draft) => draft.expected,
     order: inDeskOrder,
     already: isIn,
+    odd: ofAnother,
   });
   return { ...things, show: (host, context) => watch(host, context, things.show(host, context), () => leaveToOthers(context)) };
+}
+
+/** Cars of two places may unload side by side, and their boxes have the same names. */
+function ofAnother(draft, world, code) {
+  const { owed } = world.items.get(code) ?? {};
+  return owed && owed !== draft.from && owed !== world.site ? say("desk.of-another-place", { place: siteOf(world, owed).name }) : null;
 }
 
 /** Two desks may have one place in hand: what another has taken in meanwhile is not taken in twice. */

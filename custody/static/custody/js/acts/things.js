@@ -6,6 +6,8 @@ import { inOrder, siteOf } from "./here.js";
 import { looseSeals } from "./loose.js";
 import { itemLine, itemText } from "./shown.js";
 
+const NO_THING = { badge: "acts.that-is-a-badge", seal: "acts.that-is-a-seal", site: "acts.that-is-a-place", unknown: "acts.not-a-label" };
+
 /**
  * @param {object} options
  * @param {(draft, world) => string} options.heading
@@ -15,8 +17,9 @@ import { itemLine, itemText } from "./shown.js";
  * @param {(draft, world) => null | string} [options.lacking]
  * @param {(world, codes) => string[]} [options.order] how the list is sorted
  * @param {(draft, world, code) => boolean} [options.already] whether a thing needs no tick any more
+ * @param {(draft, world, code) => null | string} [options.odd] what is to be said of a thing that was scanned
  */
-export function thingsStep({ heading, offered, kits = false, loose = false, lacking = anything, order = inOrder, already = () => false }) {
+export function thingsStep({ heading, offered, kits = false, loose = false, lacking = anything, order = inOrder, already = () => false, odd = () => null }) {
   return {
     id: "things",
     heading,
@@ -35,7 +38,8 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
 
       function tick(code) {
         context.change({ items: [...context.draft.items, code] });
-        tell("good", say("acts.ticked-one", { thing: itemText(context.world, code) }));
+        const remark = odd(context.draft, context.world, code);
+        tell(remark ? "ask" : "good", [say("acts.ticked-one", { thing: itemText(context.world, code) }), remark].filter(Boolean).join(" "));
       }
       function tell(kind, text, ...more) {
         last.hidden = false;
@@ -50,7 +54,7 @@ export function thingsStep({ heading, offered, kits = false, loose = false, lack
         if (found.type === "item") return thing(found.code);
         if (found.type === "site" && kits) return openKit(found.code);
         if (found.type === "seal" && seals) return tell(...seals.add(found.number, how));
-        return tell("ask", say(found.type === "badge" ? "acts.that-is-a-badge" : "acts.not-a-label"));
+        return tell("ask", say(NO_THING[found.type]));
       }
       function thing(code) {
         const item = context.world.items.get(code);

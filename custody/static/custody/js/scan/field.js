@@ -10,6 +10,8 @@ import { say } from "../words.js";
 const QUICK = 50;
 const PAUSE = 250;
 const LEAST = 4;
+/** Outside a field nobody types on purpose; the codes of places are short. */
+const LEAST_ELSEWHERE = 2;
 const WRITES = "input, textarea, select, [contenteditable]";
 
 let counter = 0;
@@ -60,7 +62,7 @@ function hearElsewhere(onText) {
       text += event.key;
       // A space would press the button that has the focus.
       if (text.length > 1 && event.key === " ") event.preventDefault();
-    } else if ((event.key === "Enter" || event.key === "Tab") && text.length >= LEAST) {
+    } else if ((event.key === "Enter" || event.key === "Tab") && text.length >= LEAST_ELSEWHERE) {
       event.preventDefault();
       event.stopPropagation();
       const heard = text;
