@@ -257,3 +257,13 @@ def test_the_public_view_counts_what_the_start_page_and_the_commands_count(clien
     assert (places_in, owed) == (1, len(outstanding))
     assert severities == [alarming[each] for each in ("critical", "warning", "notice")] != [0, 0, 0]
     assert figures("/") == [places_in, 1, owed, *severities]
+
+
+def test_a_receipt_says_what_is_found_about_its_entry(client: Client, evening: Evening) -> None:
+    (found,) = [
+        each
+        for each in json.loads(run("findings", "--rehearsal", DRILL, "--format", "json").out)
+        if each["rule"] == "lone-custodian"
+    ]
+    assert found["entries"] == [evening.lone.id]
+    assert found["message"] in text_of(client, f"/receipts/{evening.lone.id}/")
