@@ -22,6 +22,7 @@ from custody.errors import CustodyError, Refused
 from custody.ledger.canonical import parse_canonical
 from custody.ledger.envelope import Envelope, parse_envelope_bytes, verify_envelope
 from custody.models.access import MOST_FAILURES, BadgeTries, Challenge
+from custody.models.register import Person
 from custody.registers import get_register
 
 PAYLOAD_TYPE = "application/vnd.custody.sign-in.v1+json"
@@ -122,7 +123,10 @@ def lift_badge_lock(jurisdiction: str, person: str) -> None:
 
 
 def verify_answer(answer: Answer, *, now: int) -> None:
-    """Check that one key signed, that it is the person's, and that it is valid now. Raises `CustodyError("not-signed-in")`."""
+    """Check that one key signed, that it is the person's and valid now, and that the person did not leave service.
+
+    Raises `CustodyError("not-signed-in")`.
+    """
     wrong = CustodyError("not-signed-in", "Badge and PIN do not go together, or the badge is not valid any more.")
     (first, *others) = answer.envelope.signatures
     key = get_register(answer.jurisdiction).keys.get(first.keyid)
@@ -133,12 +137,18 @@ def verify_answer(answer: Answer, *, now: int) -> None:
         verify_envelope(answer.envelope, {key.keyid: key.public_key})
     except Refused:
         raise wrong from None
-    if key_fault(key, Signed(keyid=key.keyid, received=now), now, 0):
+    if key_fault(key, Signed(keyid=key.keyid, received=now), now, 0) or _left(answer.jurisdiction, answer.person):
         raise wrong
 
 
+def _left(jurisdiction: str, person: str) -> bool:
+    return Person.objects.filter(jurisdiction=jurisdiction, code=person, retired=True).exists()
+
+
 def is_valid_person(jurisdiction: str, person: str, *, now: int) -> bool:
-    """Whether somebody has a key that is valid now: a session by badge lasts no longer than the badge."""
+    """Whether somebody in service has a key that is valid now: a session by badge lasts no longer than either."""
+    if _left(jurisdiction, person):
+        return False
     keys = get_register(jurisdiction).keys.values()
     signed = (key for key in keys if key.person == person)
     return any(not key_fault(key, Signed(keyid=key.keyid, received=now), now, 0) for key in signed)

@@ -196,7 +196,7 @@ def test_a_person_is_shown_their_own_places(client: Client, evening: Evening) ->
 
 def test_in_earnest_nobody_is_told_of_places(client: Client, evening: Evening, settings: Settings) -> None:
     settings.CUSTODY_REHEARSAL = ""
-    assert client.get("/sign-in/who/").status_code == 401
+    assert who(client).get("person") != PERSON
 
 
 @pytest.fixture
@@ -291,7 +291,7 @@ def test_who_left_service_stands_so_and_the_badge_is_not_forgotten(
     assert Person.objects.filter(code=PERSON).update(retired=True) == 1
     page = client.get(f"/people/{PERSON}/").content.decode()
     assert "Left service." in page
-    assert ("valid all the same" in page) is Key.objects.filter(person=PERSON).exists()
+    assert ("counts until it is called in" in page) is Key.objects.filter(person=PERSON).exists()
     assert "Left service." in client.get(f"/people/?q={PERSON}").content.decode()
 
 
@@ -324,5 +324,14 @@ def test_a_badge_is_called_in_from_a_date(client: Client, evening: Evening, cler
     assert client.post(f"/people/{PERSON}/badge/revoke/", {"since": "2026-11-03T10:00"}).status_code == 302
     key = Key.objects.get(person=PERSON)
     assert key.revoked_at == evening.world.time("10:00")
+    done = answer(Client(), ask(Client()), PERSON)
+    assert (done.status_code, done.json()["code"]) == (403, "not-signed-in")
+
+
+def test_who_left_service_is_signed_out_and_signs_in_no_more(client: Client, evening: Evening) -> None:
+    assert answer(client, ask(client), PERSON).status_code == 200
+    assert who(client)["person"] == PERSON
+    Person.objects.filter(code=PERSON).update(retired=True)
+    assert who(client).get("person") != PERSON
     done = answer(Client(), ask(Client()), PERSON)
     assert (done.status_code, done.json()["code"]) == (403, "not-signed-in")
