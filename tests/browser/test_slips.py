@@ -133,18 +133,21 @@ def test_pocket_register_and_outbox_are_read_as_of_one_instant(user: User) -> No
     What one transaction reads is as of one instant (Indexed Database API 3.0, section 2.7.1).
     """
     user.choose_place()
+    world = user.page.evaluate(
+        """performance.getEntriesByType("resource").map((each) => each.name).find((each) => /phone\\/world\\b/.test(each))"""
+    )
+    user.page.goto(f"{user.address}/rights/")  # where no script of its own reads them too
     stores = user.page.evaluate(
-        """async () => {
+        """async (module) => {
             const real = IDBDatabase.prototype.transaction, opened = [];
             IDBDatabase.prototype.transaction = function (stores, ...more) {
                 opened.push([stores].flat());
                 return real.call(this, stores, ...more);
             };
-            const loaded = performance.getEntriesByType("resource").map((each) => each.name);
-            const name = loaded.find((each) => /phone\\/world\\b/.test(each));
-            const world = await (await import(name)).getWorld();
+            const world = await (await import(module)).getWorld();
             IDBDatabase.prototype.transaction = real;
             return [world.site, opened.filter((each) => each.includes("pockets") || each.includes("outbox"))];
-        }"""
+        }""",
+        world,
     )
     assert stores == [PLACE, [["settings", "pockets", "outbox"]]]
