@@ -104,12 +104,12 @@ class MomentForm(forms.Form):
         if local is None:
             return None
         zone = ZoneInfo(self.shown.timezone)
-        there = local.replace(tzinfo=None).replace(tzinfo=zone)
-        instant = int(there.timestamp())
-        if datetime.fromtimestamp(instant, zone).replace(tzinfo=None) != there.replace(tzinfo=None):
+        there = local.replace(tzinfo=zone)
+        if there.replace(fold=1).timestamp() < there.timestamp():  # PEP 495: so it is in a gap alone
             raise forms.ValidationError(
                 _("The clocks were put forward over this time: there was no such time that day.")
             )
+        instant = int(there.timestamp())
         first = first_time(self.shown.log) if self.shown.log else None
         if first is not None and instant < first:
             said = say_time(first, self.shown.timezone)
