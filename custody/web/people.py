@@ -87,7 +87,7 @@ def revoke(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     typed = request.POST.get("since", "")
     since = read_local_time(typed, shown.timezone) if typed else now
     if since is None or not EARLIEST <= since <= now:
-        context = {**_about(shown, code), "bad_date": True}
+        context = {**_about(shown, code), "bad_date": True, "since": typed}
         return render(request, "people/person.html", context, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     try:
         revoke_keys(shown.jurisdiction, code, since=since, user=_user(request), now=now)
