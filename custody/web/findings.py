@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from custody.queries.asked import item_code, plain_code
-from custody.queries.entry import get_entry, list_entries
+from custody.queries.entry import get_entry, list_entries, list_named
 from custody.queries.findings import EVERYTHING, Wanted, list_occurring
 from custody.queries.names import SiteName, get_names
 from custody.queries.rights import is_own_entry, is_own_finding
@@ -109,12 +109,11 @@ def show_finding(request: HttpRequest, shown: Shown, key: str) -> HttpResponse:
     if finding is None or shown.log is None:
         raise Http404(key)
     log = shown.log
-    rests_on = (entry for each in finding.entries if (entry := get_entry(log, each)) is not None)
     own_only(
         request,
         own=lambda standing: (
             is_own_finding(standing, finding.listed.finding)
-            or any(is_own_entry(standing, each.people, each.sites) for each in rests_on)
+            or any(is_own_entry(standing, *named) for named in list_named(log, finding.entries).values())
         ),
     )
     settled = finding.settled_by or finding.referred_by
