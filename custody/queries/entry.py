@@ -10,6 +10,7 @@ from custody import store
 from custody.domain.book import Book
 from custody.domain.entries import Amend, named_items, people_of
 from custody.domain.parsing import dump_entry
+from custody.domain.photos import photos_of
 from custody.domain.recorded import Recorded, Signed, key_fault, signers
 from custody.domain.register import Register
 from custody.models.derived import OnRecord
@@ -35,7 +36,8 @@ class EntryOnRecord:
     """An entry, its members as JSON has them: `members` with amendments applied, `signed` as its signers saw it.
 
     `numbers` are those of all its lines, the first of which has `leaf` (hex). `at` is as amended, `time` its place in custody
-    order. `missing` are people named at an end, whose signature is not there; `items` and `people` are those it names.
+    order. `missing` are people named at an end, whose signature is not there; `items` and `people` are those it names;
+    `photos` those that it names or named before it was amended, by their SHA-256.
     """
 
     id: str
@@ -54,6 +56,7 @@ class EntryOnRecord:
     items: tuple[str, ...]
     people: tuple[str, ...]
     sites: tuple[str, ...]
+    photos: frozenset[str]
 
 
 def get_entry(log: store.LogHead, entry_id: str) -> EntryOnRecord | None:
@@ -84,6 +87,7 @@ def get_entry(log: store.LogHead, entry_id: str) -> EntryOnRecord | None:
         items=tuple(code for code in named_items(entry) if code in register.items),
         people=tuple(sorted(_people(recorded, register))),
         sites=_sites(members),
+        photos=photos_of(recorded.signed) | photos_of(entry),
     )
 
 

@@ -51,7 +51,7 @@ def show_photo(request: HttpRequest, shown: Shown, entry_id: str, sha256: str, s
         raise Http404(entry_id)
     own_only(request, own=lambda standing: is_own_entry(standing, entry.people, entry.sites))
     try:
-        photo = get_photo(shown.log, entry_id, sha256, small=small) if shown.log else None
+        photo = get_photo(entry, sha256, small=small)
     except CustodyError as error:
         logger.error("photo %s: %s", sha256, error.detail)
         raise Http404(sha256) from None
