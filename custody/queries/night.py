@@ -17,7 +17,7 @@ from custody.domain.policy import Policies, Policy, When
 from custody.domain.vocabulary import ItemKind, Role
 from custody.models.derived import BackRow, OwedRow, PlaceRow
 from custody.models.night import Estimate, Way
-from custody.queries.outstanding import Holder, due_back, phones_of, read_holder
+from custody.queries.outstanding import Holder, due_back, number_to_ring, phones_of, read_holder
 from custody.queries.places import CurrentElection, get_current_election
 from custody.registers import get_register
 
@@ -254,10 +254,5 @@ def numbers_to_ring(log: store.LogHead, holders: Iterable[Holder | None]) -> Map
     """The number of the first of a party's people who has one on file, else of the place where they are."""
     wanted = [each for each in dict.fromkeys(holders) if each is not None]
     phones = phones_of(log.jurisdiction, wanted)
-    sites = get_register(log.jurisdiction).sites
-    found = {}
-    for each in wanted:
-        place = sites.get(each.site or "")
-        numbers = [*(phones.get(person) for person in each.people), place.phone if place else ""]
-        found[each] = next((number for number in numbers if number), "")
-    return found
+    register = get_register(log.jurisdiction)
+    return {each: number_to_ring(each, None, phones, register) or "" for each in wanted}

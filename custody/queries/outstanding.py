@@ -90,7 +90,7 @@ def outstanding_at(moment: Moment, *, election: str | None, site: str | None) ->
     rows = _from_book(moment) if moment.past else _from_table(moment)
     chosen = [each for each in rows if election in (None, each.election) and site in (None, each.site)]
     phones = phones_of(moment.log.jurisdiction, (each.holder for each in chosen))
-    listed = [replace(each, phone=_number_to_ring(each, phones, moment.register)) for each in chosen]
+    listed = [replace(each, phone=number_to_ring(each.holder, each.site, phones, moment.register)) for each in chosen]
     return sorted(listed, key=lambda each: (each.election, each.site, each.kind, each.item))
 
 
@@ -160,8 +160,11 @@ def phones_of(jurisdiction: str, holders: Iterable[Holder | None]) -> Mapping[st
     return dict(query_in(sql, (jurisdiction, "phone"), people))
 
 
-def _number_to_ring(item: OutstandingItem, phones: Mapping[str, str], register: Register) -> str | None:
-    people = item.holder.people if item.holder else ()
-    places = (register.sites.get(code or "") for code in (item.holder.site if item.holder else None, item.site))
+def number_to_ring(
+    holder: Holder | None, site: str | None, phones: Mapping[str, str], register: Register
+) -> str | None:
+    """That of the first of a party's people who has one on file, else of the place where they are, else of `site`."""
+    people = holder.people if holder else ()
+    places = (register.sites.get(code or "") for code in (holder.site if holder else None, site))
     numbers = [*(phones.get(person) for person in people), *(place.phone for place in places if place)]
     return next((number for number in numbers if number), None)
