@@ -27,7 +27,7 @@ def show_entry(request: HttpRequest, shown: Shown, entry_id: str) -> HttpRespons
         raise Http404(entry_id)
     people, sites = entry.people, entry.sites
     own_only(request, own=lambda standing: is_own_entry(standing, people, sites))
-    found = find_findings(shown, shown.now, Wanted(entry=entry.id, statuses=EVERYTHING))
+    found = find_findings(shown, Wanted(entry=entry.id, statuses=EVERYTHING))
     names = name_all(shown, [entry, *found], personal=may_see_people(request, shown))
     context = {
         "shown": shown,

@@ -39,7 +39,7 @@ def list_findings(request: HttpRequest, shown: Shown) -> HttpResponse:
     # What the form does not offer is not asked for: a list never says less than its form.
     chosen["severity"] = chosen["severity"] if chosen["severity"] in SEVERITIES else ""
     status = status if status in (*STATUSES, "waiting", "all") else "open"
-    found = find_findings(shown, shown.now, _wanted(chosen, status))
+    found = find_findings(shown, _wanted(chosen, status))
     if status == "waiting":
         found = [each for each in found if each.waiting]
     page_of = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
@@ -105,7 +105,7 @@ def _text(choice: tuple[str, str]) -> str:
 
 @page
 def show_finding(request: HttpRequest, shown: Shown, key: str) -> HttpResponse:
-    finding = next(iter(find_findings(shown, shown.now, Wanted(key=key, statuses=EVERYTHING))), None)
+    finding = next(iter(find_findings(shown, Wanted(key=key, statuses=EVERYTHING))), None)
     if finding is None or shown.log is None:
         raise Http404(key)
     log = shown.log
