@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from custody.paper.sheets import BOLD, CODE, FACE, SIZES, wrap, write
+from custody.paper.sheets import BOLD, CODE, FACE, SIZES, open_canvas, wrap, write
 
 PAPERS = tuple(sorted(SIZES))
 MARGIN, HEAD, FOOT = 14.0, 20.0, 24.0
@@ -72,9 +72,7 @@ def print_report(report: PaperReport, *, paper: str) -> bytes:
     columns = [(name, share * (width - 2 * MARGIN)) for name, share in SHARES]
     pages = list(_pages(report, columns, room=height - HEAD - FOOT - 2 * 8))
     file = io.BytesIO()
-    canvas = Canvas(file, pagesize=(width * mm, height * mm), pageCompression=1, lang="en")
-    canvas.setTitle(f"{report.title}, {report.as_of}")
-    canvas.setCreator("custody-log")
+    canvas = open_canvas(file, paper, title=f"{report.title}, {report.as_of}")
     for number, blocks in enumerate(pages, 1):
         _frame(canvas, report, number, len(pages), width, height)
         y = height - 8 - HEAD

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
+from django.utils.translation import get_language
 from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
@@ -52,6 +53,15 @@ class Grid:
         return left, top - self.height
 
 
+def open_canvas(file: io.BytesIO, paper: str, *, title: str) -> Canvas:
+    """An empty PDF in the language in force, on sheets of that size."""
+    width, height = SIZES[paper]
+    canvas = Canvas(file, pagesize=(width * mm, height * mm), pageCompression=1, lang=get_language() or "en")
+    canvas.setTitle(title)
+    canvas.setCreator("custody-log")
+    return canvas
+
+
 def fill_sheets(
     things: Sequence[T],
     grid: Grid,
@@ -62,10 +72,7 @@ def fill_sheets(
 ) -> bytes:
     """The PDF: `draw(canvas, thing, x, y)` for each thing; `heading(canvas, sheet, sheets)` on each sheet."""
     file = io.BytesIO()
-    size = tuple(side * mm for side in SIZES[grid.paper])
-    canvas = Canvas(file, pagesize=size, pageCompression=1, lang="en")
-    canvas.setTitle(title)
-    canvas.setCreator("custody-log")
+    canvas = open_canvas(file, grid.paper, title=title)
     at_once = grid.columns * grid.rows
     sheets = max(1, -(-len(things) // at_once))
     for sheet in range(sheets):

@@ -10,7 +10,8 @@ from custody import store
 from custody.domain.book import Book
 from custody.domain.entries import Amend, named_items, people_of
 from custody.domain.parsing import dump_entry
-from custody.domain.recorded import Recorded, Signed, key_fault
+from custody.domain.photos import photos_of
+from custody.domain.recorded import Recorded, Signed, key_fault, signers
 from custody.domain.register import Register
 from custody.models.derived import OnRecord
 from custody.projections.reading import Tables
@@ -35,7 +36,8 @@ class EntryOnRecord:
     """An entry, its members as JSON has them: `members` with amendments applied, `signed` as its signers saw it.
 
     `numbers` are those of all its lines, the first of which has `leaf` (hex). `at` is as amended, `time` its place in custody
-    order. `missing` are people named at an end, whose signature is not there; `items` and `people` are those it names.
+    order. `missing` are people named at an end, whose signature is not there; `items` and `people` are those it names;
+    `photos` those that it names or named before it was amended, by their SHA-256.
     """
 
     id: str
@@ -54,6 +56,7 @@ class EntryOnRecord:
     items: tuple[str, ...]
     people: tuple[str, ...]
     sites: tuple[str, ...]
+    photos: frozenset[str]
 
 
 def get_entry(log: store.LogHead, entry_id: str) -> EntryOnRecord | None:
@@ -67,7 +70,6 @@ def get_entry(log: store.LogHead, entry_id: str) -> EntryOnRecord | None:
     entry = recorded.entry
     members = dump_entry(entry)
     signatures = tuple(_signature(recorded, each, register) for each in recorded.signatures)
-    valid = {each.person for each in signatures if each.counts != "key-not-valid"}
     return EntryOnRecord(
         id=entry_id,
         kind=entry.kind,
@@ -79,12 +81,13 @@ def get_entry(log: store.LogHead, entry_id: str) -> EntryOnRecord | None:
         numbers=tuple(line.seq for line in lines),
         leaf=lines[0].leaf.hex(),
         signatures=signatures,
-        missing=tuple(sorted(_named(members) - valid)),
+        missing=tuple(sorted(_named(members) - signers(recorded, register))),
         amended_by=recorded.amended_by,
         amends=entry.amends if isinstance(entry, Amend) else None,
         items=tuple(code for code in named_items(entry) if code in register.items),
-        people=tuple(sorted(people_of(entry) | valid)),
+        people=tuple(sorted(_people(recorded, register))),
         sites=_sites(members),
+        photos=photos_of(recorded.signed) | photos_of(entry),
     )
 
 
@@ -125,12 +128,13 @@ def get_headlines(log: store.LogHead, ids: Iterable[str]) -> dict[str, Mapping[s
 
 
 def list_named(log: store.LogHead, ids: Iterable[str]) -> dict[str, tuple[frozenset[str], tuple[str, ...]]]:
-    """By id, the people and the sites that an entry names, as signed."""
-    found = {}
-    for entry_id, lines in store.lines_of_entries(log, ids).items():
-        signed = record_lines(lines).signed
-        found[entry_id] = (frozenset(people_of(signed)), _sites(dump_entry(signed)))
-    return found
+    """By id, `people` and `sites` of those of these entries that are on record, as `get_entry` has them."""
+    register = get_register(log.jurisdiction)
+    book = Book(register, Tables(log))
+    wanted = list(ids)
+    book.prepare(wanted)
+    known = [book.effective(each) for each in wanted if book.signed(each) is not None]
+    return {each.id: (_people(each, register), _sites(dump_entry(each.entry))) for each in known}
 
 
 _HEADLINE = ("step", "purpose", "category")
@@ -143,6 +147,11 @@ def _signature(recorded: Recorded, signed: Signed, register: Register) -> Signat
     if key_fault(key, signed, recorded.signed.at, late_seconds):
         counts = "key-not-valid"
     return Signature(person=key.person, keyid=signed.keyid, received=signed.received, counts=counts)
+
+
+def _people(recorded: Recorded, register: Register) -> frozenset[str]:
+    """Everybody whom an entry names, or who signed it with a key that was valid."""
+    return people_of(recorded.entry) | signers(recorded, register)
 
 
 def _named(members: Mapping[str, Any]) -> set[str]:

@@ -5,21 +5,19 @@ As of everything on record, from the derived tables alone: asked for every half 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
-from django.db import connection
+from django.db.models import Count, Max, Min, Q
 
 from custody import store
-from custody.domain.policy import Policies, When
+from custody.domain.policy import Policies, Policy, When
 from custody.domain.vocabulary import ItemKind, Role
-from custody.models.derived import PlaceRow
+from custody.models.derived import BackRow, OwedRow, PlaceRow
 from custody.models.night import Estimate, Way
-from custody.projections.reading import query_in
-from custody.queries.outstanding import Holder
+from custody.queries.outstanding import Holder, due_back, number_to_ring, phones_of, read_holder
 from custody.queries.places import CurrentElection, get_current_election
 from custody.registers import get_register
 
@@ -113,11 +111,10 @@ def get_night(log: store.LogHead, *, now: int) -> Night | None:
         return None
     register = get_register(log.jurisdiction)
     policy = register.policies.at(election.return_deadline)
-    returned = sorted(kind.value for kind in ItemKind if policy.items[kind].returned)
-    controlled = sorted(kind.value for kind in ItemKind if policy.items[kind].controlled is When.YES)
+    _, returned = due_back(register, election.code)
     opened = register.elections[election.code].polls_open
-    out, parties = _read_out(_owed_rows(log, election.code, returned, controlled), since=opened)
-    back = {site: (last, count) for site, last, count in _back_rows(log, election.code, returned)}
+    out, parties = _read_out(_owed_rows(log, election.code, returned, policy), since=opened)
+    back = _back_rows(log, election.code, returned)
     clocks = _clocks(log, election.code)
     typed = _estimates(log, election.code)
     kits = {site for (code, site), items in register.kits.items() if items and code == election.code}
@@ -205,7 +202,7 @@ def _read_out(rows: Iterable[tuple[Any, ...]], *, since: int) -> tuple[dict[str,
     places: dict[str, _Out] = {}
     parties: dict[Holder | None, tuple[int, int, set[str]]] = {}
     for site, held, items, controlled, owed_since in rows:
-        holder, taken = _holder(held) if held else (None, owed_since)
+        holder, taken = read_holder(held) if held else (None, owed_since)
         out = places.setdefault(site, _Out())
         out.owed += items
         if holder and controlled and holder.role == Role.COURIER and holder.site is None and taken >= since:
@@ -220,28 +217,21 @@ def _read_out(rows: Iterable[tuple[Any, ...]], *, since: int) -> tuple[dict[str,
     return places, sorted(listed, key=lambda each: (each.since, each.sites))
 
 
-def _holder(held: str) -> tuple[Holder, int]:
-    role, people, site, (since, _), _ = json.loads(held)
-    return Holder(role=role, people=tuple(people), site=site), since
-
-
 def _owed_rows(
-    log: store.LogHead, election: str, returned: Sequence[str], controlled: Sequence[str]
-) -> list[tuple[Any, ...]]:
-    sql = (
-        "SELECT site, holder, COUNT(*), SUM(CASE WHEN kind IN ({}) THEN 1 ELSE 0 END), MIN(since) FROM custody_owedrow"
-        " WHERE log_id = %s AND election = %s AND kind IN ({}) GROUP BY site, holder"
+    log: store.LogHead, election: str, returned: frozenset[str], policy: Policy
+) -> Iterable[tuple[Any, ...]]:
+    """`(site, holder, items, controlled, since)`: what each party holds of each place, and how much of it is controlled."""
+    controlled = [kind.value for kind in ItemKind if policy.items[kind].controlled is When.YES]
+    rows = OwedRow.objects.filter(log_id=log.id, election=election, kind__in=returned).values_list("site", "holder")
+    return rows.annotate(
+        items=Count("item"), controlled=Count("item", filter=Q(kind__in=controlled)), earliest=Min("since")
     )
-    return _rows(sql.format(_marks(controlled), _marks(returned)), [*controlled, log.id, election, *returned])
 
 
-def _back_rows(log: store.LogHead, election: str, returned: Sequence[str]) -> list[tuple[Any, ...]]:
-    """`(site, last, count)`: what came back of each place, and when the last of it did."""
-    sql = (
-        "SELECT site, MAX(back), COUNT(*) FROM custody_backrow"
-        " WHERE log_id = %s AND election = %s AND kind IN ({}) GROUP BY site"
-    )
-    return _rows(sql.format(_marks(returned)), [log.id, election, *returned])
+def _back_rows(log: store.LogHead, election: str, returned: frozenset[str]) -> dict[str, tuple[int, int]]:
+    """Of each place of which anything came back: when the last of it did, and how much."""
+    rows = BackRow.objects.filter(log_id=log.id, election=election, kind__in=returned).values_list("site")
+    return {site: (last, count) for site, last, count in rows.annotate(Max("back"), Count("item"))}
 
 
 def _clocks(log: store.LogHead, election: str) -> dict[str, tuple[int, int | None]]:
@@ -263,23 +253,6 @@ def get_estimate(log: store.LogHead, election: str, site: str) -> tuple[str, int
 def numbers_to_ring(log: store.LogHead, holders: Iterable[Holder | None]) -> Mapping[Holder, str]:
     """The number of the first of a party's people who has one on file, else of the place where they are."""
     wanted = [each for each in dict.fromkeys(holders) if each is not None]
-    sql = "SELECT person, value FROM custody_personalvalue WHERE jurisdiction = %s AND field = %s AND person IN ({})"
-    people = {person for each in wanted for person in each.people}
-    phones = dict(query_in(sql, (log.jurisdiction, "phone"), sorted(people)))
-    sites = get_register(log.jurisdiction).sites
-    found = {}
-    for each in wanted:
-        place = sites.get(each.site or "")
-        numbers = [*(phones.get(person) for person in each.people), place.phone if place else ""]
-        found[each] = next((number for number in numbers if number), "")
-    return found
-
-
-def _marks(values: Sequence[str]) -> str:
-    return ", ".join(["%s"] * len(values)) or "NULL"
-
-
-def _rows(sql: str, values: Sequence[Any]) -> list[tuple[Any, ...]]:
-    with connection.cursor() as cursor:
-        cursor.execute(sql, values)
-        return cursor.fetchall()
+    phones = phones_of(log.jurisdiction, wanted)
+    register = get_register(log.jurisdiction)
+    return {each: number_to_ring(each, None, phones, register) or "" for each in wanted}

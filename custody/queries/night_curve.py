@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from django.db import connection
+from django.db.models import Count, Max, QuerySet
 
 from custody import store
 from custody.domain.register import Register
-from custody.domain.vocabulary import ItemKind
-from custody.models.derived import BackRow
+from custody.models.derived import BackRow, OwedRow
 from custody.queries.night import Night
+from custody.queries.outstanding import due_back
 from custody.registers import get_register
 
 EARLIER = 3
@@ -49,12 +50,10 @@ def _has_returns(log: store.LogHead, election: str) -> bool:
 def _curve(log: store.LogHead, register: Register, code: str, owed: Mapping[str, int]) -> Curve:
     """`owed` says how many items each place has not brought back."""
     election = register.elections[code]
-    where, asked = _returned(log, register, code)
-    with connection.cursor() as cursor:
-        cursor.execute(f"SELECT site, MAX(back) FROM custody_backrow {where} GROUP BY site", asked)  # noqa: S608
-        last = dict(cursor.fetchall())
-        cursor.execute(f"SELECT back, COUNT(*) FROM custody_backrow {where} GROUP BY back ORDER BY back", asked)  # noqa: S608
-        back = [(instant - election.polls_close, count) for instant, count in cursor.fetchall()]
+    rows = _returned(BackRow, log, register, code)
+    last = dict(rows.values_list("site").annotate(Max("back")))
+    counted = rows.values_list("back").annotate(Count("item")).order_by("back")
+    back = [(instant - election.polls_close, count) for instant, count in counted]
     return Curve(
         election=code,
         name=election.name,
@@ -66,15 +65,10 @@ def _curve(log: store.LogHead, register: Register, code: str, owed: Mapping[str,
 
 
 def _owed(log: store.LogHead, register: Register, code: str) -> dict[str, int]:
-    where, asked = _returned(log, register, code)
-    with connection.cursor() as cursor:
-        cursor.execute(f"SELECT site, COUNT(*) FROM custody_owedrow {where} GROUP BY site", asked)  # noqa: S608
-        return dict(cursor.fetchall())
+    return dict(_returned(OwedRow, log, register, code).values_list("site").annotate(Count("item")))
 
 
-def _returned(log: store.LogHead, register: Register, code: str) -> tuple[str, list[str | int]]:
-    """Which rows are of this election and of kinds that must be back, in SQL and its values."""
-    policy = register.policies.at(register.elections[code].return_deadline)
-    kinds = [kind.value for kind in ItemKind if policy.items[kind].returned]
-    marks = ", ".join(["%s"] * len(kinds)) or "NULL"
-    return f"WHERE log_id = %s AND election = %s AND kind IN ({marks})", [log.id, code, *kinds]
+def _returned(table: type[BackRow | OwedRow], log: store.LogHead, register: Register, code: str) -> QuerySet[Any]:
+    """The rows of this election and of kinds that must be back."""
+    _, kinds = due_back(register, code)
+    return table.objects.filter(log_id=log.id, election=code, kind__in=kinds)

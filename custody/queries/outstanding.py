@@ -89,8 +89,8 @@ def outstanding_at(moment: Moment, *, election: str | None, site: str | None) ->
     """`list_outstanding` at a moment that is already looked at."""
     rows = _from_book(moment) if moment.past else _from_table(moment)
     chosen = [each for each in rows if election in (None, each.election) and site in (None, each.site)]
-    phones = _phones(moment.log.jurisdiction, chosen)
-    listed = [replace(each, phone=_number_to_ring(each, phones, moment.register)) for each in chosen]
+    phones = phones_of(moment.log.jurisdiction, (each.holder for each in chosen))
+    listed = [replace(each, phone=number_to_ring(each.holder, each.site, phones, moment.register)) for each in chosen]
     return sorted(listed, key=lambda each: (each.election, each.site, each.kind, each.item))
 
 
@@ -119,18 +119,18 @@ def _from_table(moment: Moment) -> Iterator[OutstandingItem]:
             [moment.log.id],
         )
         rows = cursor.fetchall()
-    due = {code: _due(moment.register, code) for code in {row[0] for row in rows}}
+    due = {code: due_back(moment.register, code) for code in {row[0] for row in rows}}
     for election, site, item, kind, owed_since, container, held in rows:
         deadline, returned = due[election]
         if deadline is None or kind not in returned:
             continue
-        role, people, at, (since, _), _ = json.loads(held) if held else ("", (), None, (owed_since, ""), "")
+        holder, since = read_holder(held) if held else (None, owed_since)
         yield OutstandingItem(
             item=item,
             kind=kind,
             election=election,
             site=site,
-            holder=Holder(role=role, people=tuple(people), site=at) if held else None,
+            holder=holder,
             since=since,
             container=container or None,
             phone=None,
@@ -138,7 +138,7 @@ def _from_table(moment: Moment) -> Iterator[OutstandingItem]:
         )
 
 
-def _due(register: Register, code: str) -> tuple[int | None, frozenset[str]]:
+def due_back(register: Register, code: str) -> tuple[int | None, frozenset[str]]:
     """The return deadline of an election, and the kinds of item that must be back by then."""
     election = register.elections.get(code)
     if election is None:
@@ -147,14 +147,24 @@ def _due(register: Register, code: str) -> tuple[int | None, frozenset[str]]:
     return election.return_deadline, frozenset(kind.value for kind in ItemKind if policy.items[kind].returned)
 
 
-def _phones(jurisdiction: str, items: Iterable[OutstandingItem]) -> Mapping[str, str]:
-    people = sorted({person for each in items if each.holder for person in each.holder.people})
+def read_holder(held: str) -> tuple[Holder, int]:
+    """The party that a row of the table names, and since when it holds the item."""
+    role, people, site, (since, _), _ = json.loads(held)
+    return Holder(role=role, people=tuple(people), site=site), since
+
+
+def phones_of(jurisdiction: str, holders: Iterable[Holder | None]) -> Mapping[str, str]:
+    """The numbers on file of the people of these parties, by code."""
+    people = sorted({person for each in holders if each for person in each.people})
     sql = "SELECT person, value FROM custody_personalvalue WHERE jurisdiction = %s AND field = %s AND person IN ({})"
     return dict(query_in(sql, (jurisdiction, "phone"), people))
 
 
-def _number_to_ring(item: OutstandingItem, phones: Mapping[str, str], register: Register) -> str | None:
-    people = item.holder.people if item.holder else ()
-    places = (register.sites.get(code or "") for code in (item.holder.site if item.holder else None, item.site))
+def number_to_ring(
+    holder: Holder | None, site: str | None, phones: Mapping[str, str], register: Register
+) -> str | None:
+    """That of the first of a party's people who has one on file, else of the place where they are, else of `site`."""
+    people = holder.people if holder else ()
+    places = (register.sites.get(code or "") for code in (holder.site if holder else None, site))
     numbers = [*(phones.get(person) for person in people), *(place.phone for place in places if place)]
     return next((number for number in numbers if number), None)

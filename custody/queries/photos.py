@@ -8,10 +8,8 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from custody import photos, store
-from custody.domain.photos import photos_of
-from custody.projections.recorded_lines import record_lines
-from custody.queries.entry import get_entry
+from custody import photos
+from custody.queries.entry import EntryOnRecord
 
 SMALL_SIDE = 480
 """Pixels of the longer side of a photo as pages show it."""
@@ -38,12 +36,12 @@ def list_photos(names: Iterable[str]) -> list[NamedPhoto]:
     return [NamedPhoto(sha256=each, received=photos.is_kept(each)) for each in names]
 
 
-def get_photo(log: store.LogHead, entry_id: str, sha256: str, *, small: bool = False) -> Picture | None:
+def get_photo(entry: EntryOnRecord, sha256: str, *, small: bool = False) -> Picture | None:
     """A photo that the entry names, as signed or as amended; `None` where it does not, or the bytes were not received.
 
     Raises `CustodyError` (`photo-changed`) where what is kept is not what was signed for.
     """
-    if sha256 not in _named(log, entry_id) or (data := photos.read(sha256)) is None:
+    if sha256 not in entry.photos or (data := photos.read(sha256)) is None:
         return None
     with Image.open(io.BytesIO(data), formats=tuple(photos.MEDIA)) as picture:
         if not small:
@@ -54,12 +52,3 @@ def get_photo(log: store.LogHead, entry_id: str, sha256: str, *, small: bool = F
     file = io.BytesIO()
     thumbnail.save(file, "JPEG", quality=80)
     return Picture(data=file.getvalue(), media="image/jpeg")
-
-
-def _named(log: store.LogHead, entry_id: str) -> frozenset[str]:
-    lines = store.lines_of_entries(log, [entry_id]).get(entry_id)
-    if not lines:
-        return frozenset()
-    signed = photos_of(record_lines(lines).signed)
-    entry = get_entry(log, entry_id)
-    return signed | frozenset(entry.members.get("photos", ())) if entry else signed

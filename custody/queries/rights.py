@@ -260,15 +260,14 @@ def is_open(shown: Shown) -> bool:
 
 
 def standing_of(visitor: Visitor, shown: Shown) -> Standing:
-    """What a visitor is. Signed out, one reads an open log as an auditor does; so does everywhere who has a name and a
-    password without being of the office."""
+    """What a visitor is. Whoever signed in by name and password without being of the office reads as an auditor does; so does
+    everybody who is signed out, where the log is open.
+    """
     if visitor.staff:
         return Standing(visitor=visitor, audiences=frozenset({Audience.OFFICE}))
     if visitor.person and visitor.jurisdiction == shown.jurisdiction:
         return _standing_of_person(visitor, shown)
-    if not visitor.known and is_open(shown):
-        return Standing(visitor=visitor, audiences=frozenset({Audience.AUDITOR}))
-    if visitor.known and not visitor.person:
+    if not visitor.person and (visitor.known or is_open(shown)):
         return Standing(visitor=visitor, audiences=frozenset({Audience.AUDITOR}))
     return Standing(visitor=visitor, audiences=frozenset({Audience.PUBLIC}), opened=is_public_view_open(shown))
 
@@ -295,9 +294,7 @@ def _standing_of_person(visitor: Visitor, shown: Shown) -> Standing:
 
 def may_see_people(standing: Standing, shown: Shown) -> bool:
     """Whether names and phone numbers of people are shown; everybody else reads their codes."""
-    if not standing.visitor.known:
-        return bool(shown.rehearsal)
-    return bool(shown.rehearsal) or standing.right(AREAS["names"]) is not Right.NO
+    return bool(shown.rehearsal) or (standing.visitor.known and standing.right(AREAS["names"]) is not Right.NO)
 
 
 def may_work_at(standing: Standing, site: str) -> bool:

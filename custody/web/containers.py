@@ -67,7 +67,7 @@ def show_container(request: HttpRequest, shown: Shown, code: str) -> HttpRespons
     own_only(request, own=lambda standing: is_own_item(standing, shown, record.code, record.now.holder))
     if record.kind and not is_container(record.kind):
         return redirect("item", code=record.code)
-    found = findings_seen(request, find_findings(shown, shown.now, Wanted(item=record.code)))
+    found = findings_seen(request, find_findings(shown, Wanted(item=record.code)))
     mentioned = Named(items=(record.code, *record.codes))
     rows = [mentioned, record.now, *record.entries, *found]
     names = name_all(shown, rows, personal=may_see_people(request, shown))

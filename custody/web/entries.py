@@ -27,7 +27,7 @@ def show_entry(request: HttpRequest, shown: Shown, entry_id: str) -> HttpRespons
         raise Http404(entry_id)
     people, sites = entry.people, entry.sites
     own_only(request, own=lambda standing: is_own_entry(standing, people, sites))
-    found = find_findings(shown, shown.now, Wanted(entry=entry.id, statuses=EVERYTHING))
+    found = find_findings(shown, Wanted(entry=entry.id, statuses=EVERYTHING))
     names = name_all(shown, [entry, *found], personal=may_see_people(request, shown))
     context = {
         "shown": shown,
@@ -51,7 +51,7 @@ def show_photo(request: HttpRequest, shown: Shown, entry_id: str, sha256: str, s
         raise Http404(entry_id)
     own_only(request, own=lambda standing: is_own_entry(standing, entry.people, entry.sites))
     try:
-        photo = get_photo(shown.log, entry_id, sha256, small=small) if shown.log else None
+        photo = get_photo(entry, sha256, small=small)
     except CustodyError as error:
         logger.error("photo %s: %s", sha256, error.detail)
         raise Http404(sha256) from None

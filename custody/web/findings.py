@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from custody.queries.asked import item_code, plain_code
-from custody.queries.entry import get_entry, list_entries
+from custody.queries.entry import get_entry, list_entries, list_named
 from custody.queries.findings import EVERYTHING, Wanted, list_occurring
 from custody.queries.names import SiteName, get_names
 from custody.queries.rights import is_own_entry, is_own_finding
@@ -39,7 +39,7 @@ def list_findings(request: HttpRequest, shown: Shown) -> HttpResponse:
     # What the form does not offer is not asked for: a list never says less than its form.
     chosen["severity"] = chosen["severity"] if chosen["severity"] in SEVERITIES else ""
     status = status if status in (*STATUSES, "waiting", "all") else "open"
-    found = find_findings(shown, shown.now, _wanted(chosen, status))
+    found = find_findings(shown, _wanted(chosen, status))
     if status == "waiting":
         found = [each for each in found if each.waiting]
     page_of = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
@@ -105,16 +105,15 @@ def _text(choice: tuple[str, str]) -> str:
 
 @page
 def show_finding(request: HttpRequest, shown: Shown, key: str) -> HttpResponse:
-    finding = next(iter(find_findings(shown, shown.now, Wanted(key=key, statuses=EVERYTHING))), None)
+    finding = next(iter(find_findings(shown, Wanted(key=key, statuses=EVERYTHING))), None)
     if finding is None or shown.log is None:
         raise Http404(key)
     log = shown.log
-    rests_on = (entry for each in finding.entries if (entry := get_entry(log, each)) is not None)
     own_only(
         request,
         own=lambda standing: (
             is_own_finding(standing, finding.listed.finding)
-            or any(is_own_entry(standing, each.people, each.sites) for each in rests_on)
+            or any(is_own_entry(standing, *named) for named in list_named(log, finding.entries).values())
         ),
     )
     settled = finding.settled_by or finding.referred_by

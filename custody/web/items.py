@@ -47,7 +47,7 @@ def show_item(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     except CustodyError as error:
         raise Http404(error.detail) from error
     own_only(request, own=lambda standing: is_own_item(standing, shown, history.item, history.now.holder))
-    ever = findings_seen(request, find_findings(shown, shown.now, Wanted(item=history.item, statuses=EVERYTHING)))
+    ever = findings_seen(request, find_findings(shown, Wanted(item=history.item, statuses=EVERYTHING)))
     itself = Named(items=(history.item,))
     rows: Iterable[Any] = chain((itself, history.now), history.events, (each.after for each in history.events), ever)
     names = name_all(shown, rows, personal=may_see_people(request, shown))

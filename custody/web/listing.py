@@ -55,14 +55,14 @@ class Named:
 OPEN = Wanted()
 
 
-def find_findings(shown: Shown, now: int, wanted: Wanted = OPEN) -> list[FindingRow]:
-    """Findings of the log that is shown, the open ones if no others are asked for, as of `now`: critical ones first.
+def find_findings(shown: Shown, wanted: Wanted = OPEN) -> list[FindingRow]:
+    """Findings of the log that is shown, the open ones if no others are asked for: critical ones first.
 
-    Each sort comes with the latest first.
+    They are as of the moment that is shown; each sort comes with the latest first.
     """
     if shown.log is None:
         return []
-    rows = [_row(each) for each in choose_findings(look_at(shown.log, now), wanted)]
+    rows = [_row(each) for each in choose_findings(look_at(shown.log, shown.now), wanted)]
     return sorted(rows, key=lambda each: (SEVERITIES.index(each.severity), -each.at, each.key))
 
 

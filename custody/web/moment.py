@@ -24,10 +24,10 @@ from custody.queries.outstanding import Holder
 from custody.queries.shown import Shown
 from custody.web.access import may_see_people, page
 from custody.web.listing import name_all
-from custody.web.tags import say_time
+from custody.web.tags import FIELD_TIME, local_time, say_time
 
 PER_PAGE = 200
-FORMATS = ("%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S")
+FORMATS = (FIELD_TIME, "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S")
 CHANGES = {
     "came": _("Came"),
     "went": _("Went"),
@@ -103,13 +103,12 @@ class MomentForm(forms.Form):
         """
         if local is None:
             return None
-        zone = ZoneInfo(self.shown.timezone)
-        there = local.replace(tzinfo=None).replace(tzinfo=zone)
-        instant = int(there.timestamp())
-        if datetime.fromtimestamp(instant, zone).replace(tzinfo=None) != there.replace(tzinfo=None):
+        there = local.replace(tzinfo=ZoneInfo(self.shown.timezone))
+        if there.replace(fold=1).timestamp() < there.timestamp():  # PEP 495: so it is in a gap alone
             raise forms.ValidationError(
                 _("The clocks were put forward over this time: there was no such time that day.")
             )
+        instant = int(there.timestamp())
         first = first_time(self.shown.log) if self.shown.log else None
         if first is not None and instant < first:
             said = say_time(first, self.shown.timezone)
@@ -123,9 +122,8 @@ class MomentForm(forms.Form):
 
     def comes_twice(self) -> bool:
         """Whether one of the times came twice that night, when the clocks were put back."""
-        zone = ZoneInfo(self.shown.timezone)
         given = (self.cleaned_data["at"], self.cleaned_data["since"])
-        local = [datetime.fromtimestamp(each, zone) for each in given if each is not None]
+        local = [local_time(each, self.shown.timezone) for each in given if each is not None]
         return any(each.replace(fold=0).utcoffset() != each.replace(fold=1).utcoffset() for each in local)
 
     def asked(self) -> Holds:
@@ -143,7 +141,7 @@ class HolderShown:
 
 @page
 def show_moment(request: HttpRequest, shown: Shown) -> HttpResponse:
-    start = {"at": datetime.fromtimestamp(shown.now, ZoneInfo(shown.timezone)).strftime(FORMATS[0])}
+    start = {"at": local_time(shown.now, shown.timezone).strftime(FIELD_TIME)}
     form = MomentForm(shown, {**start, **request.GET.dict()})
     context = {"shown": shown, "section": "moment", "now": shown.now, "form": form}
     if shown.log is None or not form.is_valid():

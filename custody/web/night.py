@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from http import HTTPStatus
 from typing import Any
 from urllib.parse import urlencode
-from zoneinfo import ZoneInfo
 
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, pgettext_lazy
@@ -28,8 +25,8 @@ from custody.services.set_estimate import MOST_MINUTES, clear_estimate, set_esti
 from custody.web.access import may_see_people, page
 from custody.web.listing import list_latest, name_all
 from custody.web.night_curve import draw_curve
-from custody.web.people import LOCAL, office
-from custody.web.tags import local_time, say_time, say_zone
+from custody.web.people import office
+from custody.web.tags import FIELD_TIME, local_time, read_local_time, say_time, say_zone
 
 PER_PAGE, PARTIES, FINDINGS = 100, 60, 5
 """So many places a page, and so many parties and findings; the report has all."""
@@ -59,7 +56,7 @@ BASES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceShown:
-    """A place of the table; `phone` is whom to ring: the couriers, where their number is shown, else the place."""
+    """A place of the table; `phone` is that of the first couriers, where it is shown. The place has a number of its own."""
 
     place: NightPlace
     word: str
@@ -219,20 +216,21 @@ def estimate(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     place = next((each for each in night.places if each.site == code), None) if night else None
     if night is None or place is None or shown.log is None:
         raise Http404(code)
-    asked, problem = {name: str(value) for name, value in request.POST.items()}, ""
+    problem = ""
     if request.method == "POST":
-        problem = _take(shown, night, code, asked)
+        typed = {name: str(value) for name, value in request.POST.items()}
+        problem = _take(shown, night, code, typed)
         if not problem:
-            return redirect(reverse("night"))
+            return redirect("night")
     else:
-        asked = _typed(shown, night, code)
+        typed = _typed(shown, night, code)
     context = {
         "shown": shown,
         "section": "night",
         "now": shown.now,
         "names": name_all(shown, [place], personal=True),
         "row": _shown(place, {}),
-        "typed": asked,
+        "typed": typed,
         "problem": problem,
         "most": MOST_MINUTES,
     }
@@ -248,11 +246,9 @@ def _take(shown: Shown, night: Night, code: str, asked: dict[str, str]) -> str:
         clear_estimate(shown.log, election, code)
         return ""
     if way == "time":
-        try:
-            local = datetime.strptime(asked.get("time", ""), LOCAL).replace(tzinfo=ZoneInfo(shown.timezone))
-        except ValueError:
+        instant = read_local_time(asked.get("time", ""), shown.timezone)
+        if instant is None:
             return _("Expected at: a day and a time are needed.")
-        instant = int(local.timestamp())
         if abs(instant - night.election.polls_close) > MOST_MINUTES * 60:
             return _("Expected at: this is more than a day from the closing of the polls, %(time)s.") % {
                 "time": say_time(night.election.polls_close, shown.timezone)
@@ -276,5 +272,5 @@ def _typed(shown: Shown, night: Night, code: str) -> dict[str, str]:
         return {"way": "none"}
     way, value = typed
     if way == "time":
-        return {"way": way, "time": local_time(value, shown.timezone).strftime(LOCAL)}
+        return {"way": way, "time": local_time(value, shown.timezone).strftime(FIELD_TIME)}
     return {"way": way, "minutes": str(value)}

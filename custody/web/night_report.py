@@ -158,6 +158,7 @@ def _show(request: HttpRequest, shown: Shown, report: NightReport, problem: str 
         "most": MOST_LETTERS,
         "papers": PAPERS,
         "problem": problem,
+        "typed": request.POST,
     }
     status = HTTPStatus.UNPROCESSABLE_ENTITY if problem else HTTPStatus.OK
     return render(request, "night/report.html", context, status=status)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from datetime import datetime
 from functools import wraps
 from http import HTTPStatus
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from csp.constants import WASM_UNSAFE_EVAL
 from csp.decorators import csp_update
@@ -26,18 +24,18 @@ from custody.services.enrol_key import enrol_key
 from custody.services.revoke_keys import revoke_keys
 from custody.services.sign_in import lift_badge_lock
 from custody.web.access import shown_for
+from custody.web.tags import FIELD_TIME, local_time, read_local_time
 from custody.web.work import frame_data
 
 View = Callable[..., HttpResponse]
 MOST_BYTES = 4_096
-LOCAL = "%Y-%m-%dT%H:%M"
 EARLIEST = 0
 """Unix seconds. A year of two digits, as a hurried hand leaves it in the field, is the first century: no badge is so old."""
 WRITER = {"writer": "vendor/zxing/writer/index.js", "writerWasm": "vendor/zxing/writer.wasm"}
 
 
 def office(view: View) -> View:
-    """For office staff alone, also in a rehearsal: names stand here, and badges are made."""
+    """A page of the office's own, which the table of rights keeps for its staff, also in a rehearsal. No cache holds it."""
 
     @wraps(view)
     @never_cache
@@ -86,9 +84,10 @@ def enrol(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
 def revoke(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     """The badge is lost, or not to be used any more: from now on, or from an earlier time, local to the jurisdiction."""
     now = clock.now()
-    since = _since(request.POST.get("since", ""), shown.timezone)
+    typed = request.POST.get("since", "")
+    since = read_local_time(typed, shown.timezone) if typed else now
     if since is None or not EARLIEST <= since <= now:
-        context = {**_about(shown, code), "bad_date": True}
+        context = {**_about(shown, code), "bad_date": True, "since": typed}
         return render(request, "people/person.html", context, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     try:
         revoke_keys(shown.jurisdiction, code, since=since, user=_user(request), now=now)
@@ -113,25 +112,14 @@ def _about(shown: Shown, code: str) -> dict[str, Any]:
         raise Http404(code)
     data = frame_data()
     data["files"] |= {name: static(path) for name, path in WRITER.items()}
-    local = datetime.fromtimestamp(now, ZoneInfo(shown.timezone)).strftime(LOCAL)
     return {
         **data,
         "shown": shown,
         "section": "people",
         "person": person,
         "locked": is_locked_out(shown, code),
-        "local_now": local,
+        "local_now": local_time(now, shown.timezone).strftime(FIELD_TIME),
     }
-
-
-def _since(text: str, timezone: str) -> int | None:
-    """The instant of a local time as a form sends it, empty for now; `None` for what is none."""
-    if not text:
-        return clock.now()
-    try:
-        return int(datetime.strptime(text, LOCAL).replace(tzinfo=ZoneInfo(timezone)).timestamp())
-    except ValueError:
-        return None
 
 
 def _user(request: HttpRequest) -> str:

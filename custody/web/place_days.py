@@ -71,7 +71,7 @@ def show_places(request: HttpRequest, shown: Shown) -> HttpResponse:
     code = election[0] if election else None
     owed = Counter(each.site for each in _outstanding(shown, code))
     found: Counter[tuple[str, str]] = Counter()
-    for finding in find_findings(shown, shown.now):
+    for finding in find_findings(shown):
         if not finding.waiting:
             found.update((place, finding.severity) for place in _places_of(finding))
     rows = [
@@ -118,7 +118,7 @@ def show_place(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     owed = _outstanding(shown, election[0] if election else None, code)
     day = _day(shown, election, place)
     items = day.items if day else list_held(shown.log, code, now=shown.now) if shown.log else ()
-    found = findings_seen(request, find_findings(shown, shown.now, Wanted(place=code, statuses=EVERYTHING)))
+    found = findings_seen(request, find_findings(shown, Wanted(place=code, statuses=EVERYTHING)))
     current = [each for each in found if each.status == "open"]
     names = name_all(shown, [place, *items, *owed, *current[:FINDINGS]], personal=personal)
     cells = _cells(items, code, owed, names)

@@ -32,7 +32,7 @@ def show_receipt(request: HttpRequest, shown: Shown, entry_id: str) -> HttpRespo
     own_only(request, own=lambda standing: is_own_entry(standing, entry.people, entry.sites))
     places = owing_places(shown.log, entry.items)
     short = [each for each in list_outstanding(shown.log, now=shown.now) if each.site in places]
-    found = findings_seen(request, find_findings(shown, shown.now, Wanted(entry=entry.id)))
+    found = findings_seen(request, find_findings(shown, Wanted(entry=entry.id)))
     proof = prove_entry(shown.log, entry.id, sign_checkpoint(shown.log, now=clock.now()))
     context = {
         "shown": shown,

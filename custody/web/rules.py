@@ -19,7 +19,7 @@ MOST = 25
 
 @page
 def show_rules(request: HttpRequest, shown: Shown) -> HttpResponse:
-    counts = Counter(each.rule for each in find_findings(shown, shown.now))
+    counts = Counter(each.rule for each in find_findings(shown))
     families = [(title, [(rule, counts[rule.code]) for rule in rules]) for title, rules in list_rules()]
     context = {"shown": shown, "section": "rules", "now": shown.now, "families": families}
     return render(request, "rules/list.html", context)
@@ -30,7 +30,7 @@ def show_rule(request: HttpRequest, shown: Shown, code: str) -> HttpResponse:
     rule = get_rule(code)
     if rule is None:
         raise Http404(code)
-    found = find_findings(shown, shown.now, Wanted(rule=code))
+    found = find_findings(shown, Wanted(rule=code))
     policy = policy_of_rule(shown.jurisdiction, code, shown.now) if shown.jurisdiction else None
     context = {
         "shown": shown,

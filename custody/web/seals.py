@@ -31,7 +31,7 @@ def show_seal(request: HttpRequest, shown: Shown, number: str) -> HttpResponse:
     if history is None or not (history.lots or history.events):
         context = {"shown": shown, "section": "seals", "now": shown.now, "number": number}
         return render(request, "seals/unknown.html", context, status=404)
-    found = find_findings(shown, shown.now, Wanted(seal=number, statuses=EVERYTHING))
+    found = find_findings(shown, Wanted(seal=number, statuses=EVERYTHING))
     lots = Mentioned(
         sites=tuple(lot.issued_to for lot in history.lots if lot.issued_to),
         items=tuple(item for item, _ in history.in_place),

@@ -14,6 +14,7 @@ from custody.queries.search import Hit, Sort, search
 from custody.queries.shown import Shown
 from custody.web import words
 from custody.web.access import may_see_people, page, standing_for
+from custody.web.tags import finding_url
 
 HEADINGS: dict[Sort, object] = {
     "item": _("Items"),
@@ -59,7 +60,7 @@ def _address(hit: Hit, *, office: bool) -> str:
         case "place":
             return reverse("place-day", args=[hit.code])
         case "finding":
-            return reverse("findings") + quote(hit.code, safe="/:")
+            return finding_url(hit.code)
         case "rule":
             return reverse("rule", args=[hit.code])
         case "person":

@@ -52,7 +52,7 @@ def start(request: HttpRequest, shown: Shown) -> HttpResponse:
         return render(request, "start/nothing.html", {"shown": shown, "section": "start"})
     now, personal = shown.now, may_see_people(request, shown)
     owed = list_outstanding(shown.log, now=now)
-    found = find_findings(shown, now)
+    found = find_findings(shown)
     alarming, waiting = ([each for each in found if each.waiting is waits] for waits in (False, True))
     election = get_current_election(shown.log)
     active = list_active_places(shown.log, election.code) if election else set()

@@ -17,6 +17,8 @@ from django.utils.translation import get_language, gettext, ngettext
 from custody.web import words
 
 register = template.Library()
+FIELD_TIME = "%Y-%m-%dT%H:%M"
+"""A local time as a `datetime-local` field has it (HTML, “local date and time string”)."""
 
 
 @register.filter
@@ -84,6 +86,14 @@ def seal(context: template.Context, number: str | None) -> SafeString:
 
 def local_time(instant: int, timezone: str) -> datetime:
     return datetime.fromtimestamp(instant, ZoneInfo(timezone))
+
+
+def read_local_time(text: str, timezone: str) -> int | None:
+    """The instant of a local time as a `datetime-local` field sends it (`FIELD_TIME`); `None` for what is none."""
+    try:
+        return int(datetime.strptime(text, FIELD_TIME).replace(tzinfo=ZoneInfo(timezone)).timestamp())
+    except ValueError:
+        return None
 
 
 def say_zone(local: datetime) -> str:

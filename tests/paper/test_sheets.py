@@ -55,6 +55,13 @@ def test_a_long_description_is_printed_whole(tmp_path: Path) -> None:
     assert "EN00 05CN" in said
 
 
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_document_names_the_language_that_it_is_in(language: str) -> None:
+    """PDF 32000-1, 14.9.2: `Lang` of the catalog, by which a screen reader chooses how to speak."""
+    with override(language):
+        assert f"/Lang ({language})".encode() in print_labels([label("Envelope")], paper="a4")
+
+
 def test_what_cannot_be_printed_whole_says_so(tmp_path: Path) -> None:
     assert "…" in words_on(print_labels([label("many words and more " * 12)], paper="a4"), tmp_path)
 

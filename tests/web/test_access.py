@@ -320,6 +320,7 @@ def test_a_badge_is_called_in_from_a_date(client: Client, evening: Evening, cler
         refused = client.post(f"/people/{PERSON}/badge/revoke/", {"since": wrong})
         assert refused.status_code == 422, wrong
         assert "A day and time that have been" in refused.content.decode()
+        assert f'value="{wrong}"' in refused.content.decode(), "what was typed stays to be put right"
     assert Key.objects.get(person=PERSON).revoked_at is None
     assert client.post(f"/people/{PERSON}/badge/revoke/", {"since": "2026-11-03T10:00"}).status_code == 302
     key = Key.objects.get(person=PERSON)

@@ -142,7 +142,9 @@ def test_a_note_is_taken_back_and_a_bad_one_refused(office: Client, evening: Eve
     office.post("/night/report/follow-up/", {"key": key, "who": "Reed"})
     assert FollowUp.objects.get().who == "Reed"
     for bad in ("x" * 101, "Re\x00ed", "Re\u202eed"):
-        assert office.post("/night/report/follow-up/", {"key": key, "who": bad}).status_code == 422
+        refused = office.post("/night/report/follow-up/", {"key": key, "who": bad})
+        assert refused.status_code == 422
+        assert refused.content.decode().count(f'name="who" value="{bad}"') == 1, "what was typed stays to be put right"
     assert FollowUp.objects.get().who == "Reed"
     office.post("/night/report/follow-up/", {"key": key, "who": ""})
     assert not FollowUp.objects.exists()

@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from pytest_django.fixtures import Settings
 
-from custody import clock
+from custody import clock, store
 from custody.models.access import PageSettings
 from custody.models.register import Assignment, Kit
 from custody.queries.rights import AREAS, Audience, Right, area_of, user_name
@@ -20,6 +20,7 @@ from custody.queries.shown import get_shown
 from custody.services.make_token import make_token
 from tests.web.evening import NAMES, Evening, make_evening
 from tests.world_register import JURISDICTION
+from tests.worlds_on_record import put_deeds
 
 PERSON_OF = {
     Audience.OBSERVER: "CHIEF-P01",
@@ -193,6 +194,22 @@ def test_a_courier_sees_what_they_carry(evening: Evening) -> None:
     Assignment.objects.filter(person="DRIVER-1-P02").update(site="P02")
     assert client.get("/places/P02/").status_code == 200
     assert client.get(f"/items/{foreign}/").status_code == 403
+
+
+def test_an_entry_that_was_put_right_is_a_link_where_its_page_opens(evening: Evening) -> None:
+    """Amended to have been at the crew's place, it is the crew's, in a list as by its address."""
+    box = evening.world.kits["P01"].containers[0]
+    Kit.objects.filter(item=box).update(site="P02")
+    crew, address = client_of(Audience.CREW), f"/entries/{evening.misread.id}/"
+
+    def is_linked() -> bool:
+        return f'href="{address}"' in crew.get(f"/items/{box}/").content.decode()
+
+    assert (crew.get(address).status_code, is_linked()) == (403, False)
+    desk, before = evening.world.party("receiving_clerk"), len(evening.world.log)
+    evening.world.amend(evening.misread, desk, {"site": "P02"})
+    put_deeds(store.open_log(JURISDICTION, "main"), evening.world.log[before:])
+    assert (crew.get(address).status_code, is_linked()) == (200, True)
 
 
 def test_the_public_view_is_opened_by_the_office_and_names_nobody(evening: Evening) -> None:
