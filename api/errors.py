@@ -16,16 +16,22 @@ from rest_framework.views import set_rollback
 from custody.errors import CustodyError, Refused
 
 MEDIA_TYPE = "application/problem+json"
-STATUS = {"id-taken": HTTPStatus.CONFLICT, "too-large": HTTPStatus.REQUEST_ENTITY_TOO_LARGE}
-"""Of refusals that have a status of their own; all others are 422."""
-
-PHOTO_STATUS = {
+STATUS = {
+    "id-taken": HTTPStatus.CONFLICT,
+    "too-large": HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    "no-item": HTTPStatus.NOT_FOUND,
+    "no-log": HTTPStatus.NOT_FOUND,
+    "no-jurisdiction": HTTPStatus.NOT_FOUND,
+    "no-entry": HTTPStatus.NOT_FOUND,
+    "no-tile": HTTPStatus.NOT_FOUND,
+    "beyond-log": HTTPStatus.NOT_FOUND,
     "photo-too-large": HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     "not-photo": HTTPStatus.UNPROCESSABLE_ENTITY,
     "photo-tells": HTTPStatus.UNPROCESSABLE_ENTITY,
     "other-photo": HTTPStatus.UNPROCESSABLE_ENTITY,
     "photo-unnamed": HTTPStatus.FORBIDDEN,
 }
+"""Of codes that have a status of their own. Of all others refusals are 422, and what cannot be done is 409."""
 
 logger = logging.getLogger(__name__)
 
@@ -42,8 +48,9 @@ def problem(status: int, code: str, detail: str, errors: list[dict[str, str]] | 
     return {**document, "errors": errors or []}
 
 
-def status_of(refused: Refused) -> int:
-    return STATUS.get(refused.code, HTTPStatus.UNPROCESSABLE_ENTITY)
+def status_of(error: CustodyError) -> int:
+    others = HTTPStatus.UNPROCESSABLE_ENTITY if isinstance(error, Refused) else HTTPStatus.CONFLICT
+    return STATUS.get(error.code, others)
 
 
 def refusal(refused: Refused) -> dict[str, Any]:
@@ -63,11 +70,8 @@ def answer_problem(error: Exception, context: Mapping[str, Any]) -> Response:
     match error:
         case Refused():
             response = _respond(refusal(error))
-        case CustodyError(code="no-item" | "no-log" | "no-jurisdiction" | "no-entry" | "no-tile" | "beyond-log"):
-            response = _respond(problem(HTTPStatus.NOT_FOUND, error.code, error.detail))
         case CustodyError():
-            status = PHOTO_STATUS.get(error.code, HTTPStatus.CONFLICT)
-            response = _respond(problem(status, error.code, error.detail))
+            response = _respond(problem(status_of(error), error.code, error.detail))
         case Http404():
             response = _respond(problem(HTTPStatus.NOT_FOUND, "not-found", "There is no such thing here."))
         case PermissionDenied():

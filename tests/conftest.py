@@ -3,8 +3,8 @@
 A test that touches the database runs twice, as `…[sqlite]` and `…[postgresql]`, and counts twice; a pure test once.
 All tests of one engine come together, so that each engine is prepared once. `--engine` picks one.
 
-What a machine lacks makes tests skip, with the reason, unless `CUSTODY_TEST_REQUIRE` names it (`postgres,reference`):
-then they fail.
+What a machine lacks makes tests skip, with the reason, unless `CUSTODY_TEST_REQUIRE` names it (`postgres,reference`,
+and `browser` for that and other programs): then they fail.
 """
 
 from __future__ import annotations

@@ -16,6 +16,7 @@ from django.conf import settings
 from django.utils.translation import override
 
 from custody.web.words import word
+from tests.conftest import lacking
 from tests.translated import PLACEHOLDER, ROOT, Visible, catalog, mofile, written
 
 LANGUAGES = [code for code, _ in settings.LANGUAGES if code != settings.LANGUAGE_CODE]
@@ -45,7 +46,7 @@ def texts(message: Any) -> list[tuple[str, str]]:
 def extracted(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy of the program in which all marked texts were looked for anew."""
     if shutil.which("xgettext") is None:
-        pytest.skip("gettext is needed")
+        lacking("browser", "there is no xgettext (Debian: gettext)")
     copy = tmp_path_factory.mktemp("copy")
     for name in ("custody", "api", "templates"):
         ignored = shutil.ignore_patterns("__pycache__", "static", "node_modules")
@@ -98,7 +99,7 @@ def test_gettext_itself_finds_no_fault(language: str) -> None:
     """The reference implementation of the format, where the machine has it."""
     program = shutil.which("msgfmt")
     if program is None:
-        pytest.skip("gettext is needed")
+        lacking("browser", "there is no msgfmt (Debian: gettext)")
     command = [program, "--check-format", "--check-domain", "-o", os.devnull, str(written(language))]
     assert subprocess.run(command, capture_output=True, text=True, check=False).stderr == ""  # noqa: S603
 

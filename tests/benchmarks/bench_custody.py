@@ -14,17 +14,17 @@ import cProfile
 import os
 import pstats
 import sys
-import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 from functools import partial
-from pathlib import Path
 from statistics import median
 from time import perf_counter
 from typing import Any
 
 import django
 from django.conf import settings
+
+from tests.benchmarks.database import new_database, parse_options
 
 ROUNDS = 6
 CORES = len(os.sched_getaffinity(0))
@@ -235,26 +235,9 @@ def main(options: argparse.Namespace) -> None:
         print(ROW.format(*figure).rstrip())
 
 
-def parse_options() -> argparse.Namespace:
-    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
-    parser.add_argument("--entries", type=int, default=100_000)
-    parser.add_argument("--engine", choices=("sqlite", "postgresql"), default="sqlite")
-    parser.add_argument("--profile", action="store_true")
-    return parser.parse_args()
-
-
 if __name__ == "__main__":
-    chosen = parse_options()
-    from tests.postgres import run_server
-
-    with ExitStack() as stack:
-        folder = stack.enter_context(tempfile.TemporaryDirectory())
-        os.environ |= {"DJANGO_SETTINGS_MODULE": "custody.settings", "CUSTODY_DATA": folder}
-        os.environ["CUSTODY_DATABASE_URL"] = (
-            stack.enter_context(run_server(durable=True))
-            if chosen.engine == "postgresql"
-            else f"sqlite:///{Path(folder) / 'custody.sqlite3'}"
-        )
+    chosen = parse_options(__doc__, "--entries", 100_000)
+    with new_database(chosen.engine):
         settings.INSTALLED_APPS += ["tests.benchmarks.peers.BenchPeer"]
         django.setup()
         main(chosen)

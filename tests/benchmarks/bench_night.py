@@ -11,18 +11,16 @@ from __future__ import annotations
 import argparse
 import cProfile
 import json
-import os
 import pstats
 import sys
-import tempfile
 from collections.abc import Callable
-from contextlib import ExitStack
-from pathlib import Path
 from statistics import median
 from time import perf_counter
 from typing import TYPE_CHECKING
 
 import django
+
+from tests.benchmarks.database import new_database, parse_options
 
 if TYPE_CHECKING:
     from custody import store
@@ -129,25 +127,8 @@ def seconds(work: Callable[[], object]) -> float:
     return perf_counter() - start
 
 
-def parse_options() -> argparse.Namespace:
-    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
-    parser.add_argument("--places", type=int, default=5_000)
-    parser.add_argument("--engine", choices=("sqlite", "postgresql"), default="sqlite")
-    parser.add_argument("--profile", action="store_true")
-    return parser.parse_args()
-
-
 if __name__ == "__main__":
-    chosen = parse_options()
-    from tests.postgres import run_server
-
-    with ExitStack() as stack:
-        folder = stack.enter_context(tempfile.TemporaryDirectory())
-        os.environ |= {"DJANGO_SETTINGS_MODULE": "custody.settings", "CUSTODY_DATA": folder}
-        os.environ["CUSTODY_DATABASE_URL"] = (
-            stack.enter_context(run_server(durable=True))
-            if chosen.engine == "postgresql"
-            else f"sqlite:///{Path(folder) / 'custody.sqlite3'}"
-        )
+    chosen = parse_options(__doc__, "--places", 5_000)
+    with new_database(chosen.engine):
         django.setup()
         main(chosen)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.departure import NAMES, PLACE, Badge, Departure
+from tests.browser.test_look import ENOUGH_RULES, TAGS
 
 GIVERS, TAKERS = ("CHIEF-P01", "WORKER-1-P01"), ("DRIVER-1-P01", "DRIVER-2-P01")
 TYPING = 60
@@ -141,6 +145,24 @@ class User(Hand):
         self.go_on()
         self.sign([*GIVERS, *TAKERS])
         self.finish()
+
+
+@contextmanager
+def looked_at(user: Hand, *, width: int, states: int) -> Iterator[None]:
+    """At so many states or more axe finds nothing, and nothing scrolls sideways (WCAG 2.2, 1.4.10); then the page is closed."""
+    page, found = user.page, dict[str, list[Any]]()
+
+    def look(state: str) -> None:
+        response = Axe().run(page, options={"runOnly": TAGS}).response
+        assert len(response["passes"]) > ENOUGH_RULES, state
+        found[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
+        assert page.evaluate("document.documentElement.scrollWidth") == width, state
+
+    user.look = look
+    yield
+    page.context.close()
+    assert len(found) >= states
+    assert {state: violations for state, violations in found.items() if violations} == {}
 
 
 class Typist(User):

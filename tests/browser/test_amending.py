@@ -8,7 +8,6 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from custody import store
@@ -22,8 +21,8 @@ from custody.queries.entry import get_entry
 from custody.queries.findings import list_findings
 from custody.services.record import Arrival, Receipt, record_entries
 from tests.browser.departure import PLACE, Departure
-from tests.browser.handing import GIVERS, User
-from tests.browser.test_look import TAGS, open_page
+from tests.browser.handing import GIVERS, User, looked_at
+from tests.browser.test_look import open_page
 from tests.browser.test_phone_facts import ask
 from tests.web.evening import DRILL
 from tests.world_acts import Deed
@@ -95,21 +94,10 @@ class Chief(User):
 
 @pytest.fixture(params=[320, 1280])
 def chief(browser: Browser, departure: Departure, server: str, request: pytest.FixtureRequest) -> Iterator[Chief]:
-    page = open_page(browser, width=request.param)
-    made = Chief(page, departure, server)
-    found: dict[str, Any] = {}
-
-    def look(state: str) -> None:
-        response = Axe().run(page, options={"runOnly": TAGS}).response
-        found[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
-        assert page.evaluate("document.documentElement.scrollWidth") == request.param, state
-
+    made = Chief(open_page(browser, width=request.param), departure, server)
     made.choose_place()
-    made.look = look
-    yield made
-    page.context.close()
-    assert found
-    assert {state: violations for state, violations in found.items() if violations} == {}
+    with looked_at(made, width=request.param, states=1):
+        yield made
 
 
 def test_figures_and_a_time_are_put_right(chief: Chief, departure: Departure) -> None:

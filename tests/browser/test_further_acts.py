@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
 from custody import store
@@ -14,8 +13,8 @@ from custody.ledger.base64 import parse_base64
 from custody.ledger.canonical import parse_canonical
 from custody.queries.findings import list_findings
 from tests.browser.departure import Departure
-from tests.browser.handing import GIVERS, Typist
-from tests.browser.test_look import TAGS, open_page
+from tests.browser.handing import GIVERS, Typist, looked_at
+from tests.browser.test_look import open_page
 from tests.web.evening import DRILL
 from tests.world_register import JURISDICTION
 
@@ -93,21 +92,10 @@ def head() -> store.LogHead:
 
 @pytest.fixture
 def worker(browser: Browser, departure: Departure, server: str) -> Iterator[Worker]:
-    page = open_page(browser, width=320)
-    made = Worker(page, departure, server)
-    found: dict[str, Any] = {}
-
-    def look(state: str) -> None:
-        response = Axe().run(page, options={"runOnly": TAGS}).response
-        found[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
-        assert page.evaluate("document.documentElement.scrollWidth") == 320, state
-
+    made = Worker(open_page(browser, width=320), departure, server)
     made.choose_place()
-    made.look = look
-    yield made
-    page.context.close()
-    assert len(found) >= 6
-    assert {state: violations for state, violations in found.items() if violations} == {}
+    with looked_at(made, width=320, states=6):
+        yield made
 
 
 def box_of(departure: Departure) -> tuple[str, list[tuple[str, str]]]:

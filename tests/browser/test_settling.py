@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
 from custody import store
@@ -15,8 +14,8 @@ from custody.ledger.canonical import dump_canonical, parse_canonical
 from custody.queries.findings import ListedFinding, list_findings
 from custody.services.record import Arrival, record_entries
 from tests.browser.departure import PLACE, Departure
-from tests.browser.handing import User
-from tests.browser.test_look import TAGS, open_page
+from tests.browser.handing import User, looked_at
+from tests.browser.test_look import open_page
 from tests.web.evening import DRILL
 from tests.world import reading
 from tests.world_acts import Deed
@@ -81,20 +80,9 @@ class Official(User):
 
 @pytest.fixture(params=[320, 1280])
 def official(browser: Browser, departure: Departure, server: str, request: pytest.FixtureRequest) -> Iterator[Official]:
-    page = open_page(browser, width=request.param)
-    made = Official(page, departure, server)
-    found: dict[str, Any] = {}
-
-    def look(state: str) -> None:
-        response = Axe().run(page, options={"runOnly": TAGS}).response
-        found[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
-        assert page.evaluate("document.documentElement.scrollWidth") == request.param, state
-
-    made.look = look
-    yield made
-    page.context.close()
-    assert len(found) >= 6
-    assert {state: violations for state, violations in found.items() if violations} == {}
+    made = Official(open_page(browser, width=request.param), departure, server)
+    with looked_at(made, width=request.param, states=6):
+        yield made
 
 
 def test_a_finding_is_settled_from_its_page(official: Official, departure: Departure) -> None:

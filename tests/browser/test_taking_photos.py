@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, Page, Route, expect
 from pytest_django.fixtures import Settings
@@ -19,8 +18,8 @@ from custody import store
 from custody.ledger.base64 import parse_base64
 from custody.ledger.canonical import parse_canonical
 from tests.browser.departure import Departure
-from tests.browser.handing import User
-from tests.browser.test_look import TAGS, open_page
+from tests.browser.handing import User, looked_at
+from tests.browser.test_look import open_page
 from tests.browser.test_phone_facts import ask
 from tests.pictures import GPS_IFD, LATITUDE, LATITUDE_REF, name, picture, segment
 from tests.web.evening import DRILL
@@ -91,20 +90,10 @@ def folder(settings: Settings, tmp_path: Path) -> Path:
 def reporter(
     browser: Browser, departure: Departure, server: str, folder: Path, request: pytest.FixtureRequest
 ) -> Iterator[Reporter]:
-    page = open_page(browser, width=request.param)
-    made = Reporter(page, departure, server)
-    found: dict[str, Any] = {}
-
-    def look(state: str) -> None:
-        response = Axe().run(page, options={"runOnly": TAGS}).response
-        found[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
-        assert page.evaluate("document.documentElement.scrollWidth") == request.param, state
-
+    made = Reporter(open_page(browser, width=request.param), departure, server)
     made.choose_place()
-    made.look = look
-    yield made
-    page.context.close()
-    assert {state: violations for state, violations in found.items() if violations} == {}
+    with looked_at(made, width=request.param, states=1):
+        yield made
 
 
 def kept(page: Page) -> int:

@@ -83,10 +83,8 @@ def test_every_page_starts_from_cold_with_the_server_off(page: Page, serving: Se
     for path in frames:
         cold = context.new_page()
         troubles = troubles_of(cold)
-        began = time.monotonic()
         cold.goto(f"{serving.address}{path}")
         expect(cold.locator("#outbox-status")).to_have_text(OLDER)
-        assert time.monotonic() - began < 5
         expect(cold.locator("h1")).not_to_be_empty()
         assert only_data(troubles), troubles
         cold.close()
@@ -358,10 +356,8 @@ def test_pages_in_earnest_ask_for_hashed_modules_and_start_when_it_is_gone(
     for path in work.list_frames():
         cold = context.new_page()
         troubles = troubles_of(cold)
-        began = time.monotonic()
         cold.goto(f"http://127.0.0.1:{in_earnest.port}{path}")
         expect(cold.locator("#outbox-status")).to_have_text(OLDER)
-        assert time.monotonic() - began < 5
         assert only_data(troubles), troubles
         cold.close()
     context.close()

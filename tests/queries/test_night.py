@@ -93,7 +93,7 @@ def test_expected_arrival_is_policy_s_time_for_transit_from_departure_else_the_d
     world = five_places()
     log = put(world)
     places = by_site(night_of(log, world.time("22:31")))
-    # Policy of old: 90 minutes in transit at most.
+    # The default policy: 90 minutes in transit at most.
     assert (places["P02"].expected, places["P02"].basis) == (world.time("21:01") + 90 * MINUTE, Basis.POLICY)
     assert places["P02"].state is PlaceState.ON_THE_WAY  # at the very minute it is in time
     assert by_site(night_of(log, world.time("22:31") + 1))["P02"].state is PlaceState.OVERDUE

@@ -291,8 +291,10 @@ def test_who_left_service_stands_so_and_the_badge_is_not_forgotten(
     assert Person.objects.filter(code=PERSON).update(retired=True) == 1
     page = client.get(f"/people/{PERSON}/").content.decode()
     assert "Left service." in page
-    assert ("counts until it is called in" in page) is Key.objects.filter(person=PERSON).exists()
+    assert "counts until it is called in" in page
     assert "Left service." in client.get(f"/people/?q={PERSON}").content.decode()
+    Key.objects.filter(person=PERSON).update(revoked_at=evening.now)
+    assert "counts until it is called in" not in client.get(f"/people/{PERSON}/").content.decode()
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,6 @@ from pytest_django.fixtures import Settings
 
 from custody import clock, store
 from custody.domain.instants import dump_instant
-from custody.domain.rules import RULE_CODES
 from custody.models.register import Item
 from custody.queries.findings import list_findings
 from custody.queries.outstanding import list_outstanding
@@ -153,19 +152,6 @@ def test_a_moment_that_is_none_is_told_beside_its_field(
     answer = client.get("/moment/", query)
     assert answer.status_code == 422
     assert said in answer.content.decode()
-
-
-@pytest.mark.parametrize("code", RULE_CODES)
-def test_every_rule_has_its_page(client: Client, evening: Evening, code: str) -> None:
-    page = client.get(f"/rules/{code}/").content.decode()
-    assert "{" not in page.split("<main", 1)[1].split("</main>", 1)[0]
-    assert page.count("Next:") >= 1
-
-
-def test_the_rules_are_all_listed(client: Client, evening: Evening) -> None:
-    page = client.get("/rules/").content.decode()
-    assert [page.count(f'href="/rules/{code}/"') for code in RULE_CODES] == [1] * len(RULE_CODES)
-    assert client.get("/rules/nothing/").status_code == 404
 
 
 def test_a_places_day_says_what_is_owed_as_the_command_does(client: Client, evening: Evening) -> None:

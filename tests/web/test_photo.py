@@ -15,6 +15,7 @@ from django.test import Client, RequestFactory
 from PIL import Image, ImageOps
 
 from custody.web import photo
+from tests.pictures import chunk
 
 ADDRESS = "HTTPS://CUSTODY.EXAMPLE/Q/BC000016"
 
@@ -75,10 +76,6 @@ def png(
     after: bytes = b"",
 ) -> bytes:
     """A PNG of few bytes that says it has side × side pixels of a colour type (W3C PNG, 11.2), all black."""
-
-    def chunk(name: bytes, data: bytes) -> bytes:
-        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
-
     head = chunk(b"IHDR", struct.pack(">IIBBBBB", side, side, 8, colour, 0, 0, 0)) + chunk(*more)
     data = chunk(b"IDAT", zlib.compress(b"\0" * min(side * (side + 1), rows)))
     return b"\x89PNG\r\n\x1a\n" + head + data + after + chunk(b"IEND", b"")

@@ -15,7 +15,7 @@ from pytest_django.fixtures import Settings
 from custody import clock, store
 from custody.models.access import PageSettings
 from custody.models.register import Assignment, Kit
-from custody.queries.rights import AREAS, Audience, Right, area_of, user_name
+from custody.queries.rights import AREAS, NOBODY, Audience, Right, Standing, area_of, user_name
 from custody.queries.shown import get_shown
 from custody.services.make_token import make_token
 from tests.web.evening import NAMES, Evening, make_evening
@@ -96,7 +96,11 @@ def test_every_address_has_its_place_in_the_table() -> None:
 
 
 def test_an_address_that_is_in_no_area_is_shut() -> None:
-    assert area_of("something-new") is None
+    area = area_of("something-new")
+    assert area is None
+    for each in Audience:
+        standing = Standing(visitor=NOBODY, audiences=frozenset({each}), opened=True)
+        assert (standing.right(area), standing.right(AREAS["doors"])) == (Right.NO, Right.YES)
 
 
 def of_area(right: Right) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from html import unescape
 
 import pytest
 from django.db import connection
@@ -16,17 +15,8 @@ from custody import clock
 from custody.domain.rules import RULE_CODES
 from custody.services.change_policy import change_policy
 from tests.web.evening import DRILL, NAMES, Evening, make_evening
+from tests.web.test_pages import html_of, strip, text_of
 from tests.world_register import JURISDICTION
-
-
-def html_of(client: Client, address: str, status: int = 200) -> str:
-    response = client.get(address)
-    assert response.status_code == status, address
-    return response.content.decode()
-
-
-def text_of(client: Client, address: str, status: int = 200) -> str:
-    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html_of(client, address, status))).split())
 
 
 def found_on(client: Client, query: str) -> set[str]:
@@ -38,7 +28,9 @@ def test_every_rule_has_a_page_that_the_list_leads_to(client: Client, evening: E
     listed = re.findall(r'class="rule-link" href="/rules/([a-z-]+)/"', html_of(client, "/rules/"))
     assert sorted(listed) == list(RULE_CODES)
     for code in RULE_CODES:
-        text = text_of(client, f"/rules/{code}/")
+        main = html_of(client, f"/rules/{code}/").split("<main", 1)[1].split("</main>", 1)[0]
+        text = strip(main)
+        assert "{" not in main and "Next:" in text, code
         assert all(part in text for part in (code, "What it checks", "Why it matters", "Source", "It looks at")), code
     assert "There is no such page" in text_of(client, "/rules/no-such-rule/", 404)
 
