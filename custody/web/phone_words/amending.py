@@ -45,7 +45,7 @@ WORDS = {
     ),
     "amending.says": _("An entry is put right by {people}."),
     "amending.says-member": _("{member}: {value}"),
-    "amending.says-why": _("“{reason}”"),
+    "amending.says-why": _("Reason: “{reason}”"),
     "amending.see-it": _("See the entry"),
     # What can be put right
     "amending.member-at": _("Time"),

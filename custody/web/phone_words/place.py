@@ -57,7 +57,6 @@ WORDS: dict[str, str | Promise] = {
     "place.act-missing-how": _("Before anybody leaves"),
     "place.act-incident": _("Report an incident"),
     "place.act-incident-how": _("Lost, found, damaged, out of the ordinary"),
-    "missing.title": _("Still missing here"),
     "missing.nothing": _("Nothing is missing. All that this place owes has been handed over."),
     "missing.how": _("Look now, while everybody is still here. Then hand it over."),
     "missing.with-us": _("Not handed over yet"),

@@ -29,7 +29,7 @@ WORDS = {
     "settling.why-needed": _("Say why in a few words. Whoever reads the record later has nothing else."),
     "settling.who": _("Who settles it?"),
     "settling.says": _("The finding {finding} is settled as {outcome} by {people}."),
-    "settling.says-why": _("“{reason}”"),
+    "settling.says-why": _("Reason: “{reason}”"),
     "settling.not-looked-up": _(
         "The record was not asked who has a part in this finding. What they say does not settle it."
     ),

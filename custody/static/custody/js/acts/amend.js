@@ -85,9 +85,9 @@ function replacesOf(draft, world) {
 }
 
 function sentences(members, world) {
-  const shown = Object.entries(members.replaces).map(([name, value]) => {
+  const shown = Object.entries(members.replaces).flatMap(([name, value]) => {
     const editor = Object.values(OF_KIND).find((each) => name in each && each[name] !== anyText)?.[name] ?? OF_EVERY[name] ?? anyText;
-    return say("amending.says-member", { member: say(`amending.member-${name}`), value: editor.show(value, world) });
+    return [editor.show(value, world)].flat().map((text) => say("amending.says-member", { member: say(`amending.member-${name}`), value: text }));
   });
   return [say("amending.says", { people: partyText(world, members.by) }), ...shown, say("amending.says-why", { reason: members.reason })];
 }
@@ -128,8 +128,10 @@ function told({ members }, world) {
   const editors = editorsOf(members);
   const rows = MEMBERS.filter((name) => name in editors && members[name] !== undefined);
   return [h("p", {}, h("b", {}, say(`amending.kind-${members.kind}`))), h("dl", { class: "facts" }, rows.map((name) => h("div", {},
-    h("dt", {}, say(`amending.member-${name}`)), h("dd", {}, editors[name].show(members[name], world)))))];
+    h("dt", {}, say(`amending.member-${name}`)), h("dd", {}, oneOrSeveral(editors[name].show(members[name], world))))))];
 }
+
+const oneOrSeveral = (shown) => (Array.isArray(shown) ? h("ul", { class: "plain" }, shown.map((text) => h("li", {}, text))) : shown);
 
 function wrongStep() {
   return {
@@ -167,7 +169,9 @@ function valueStep(name) {
       const editor = editorsOf(about.members)[name];
       const fields = h("div", { class: "values" });
       const now = about.members[name];
-      replace(host, h("p", {}, say("amending.on-record", { value: now === undefined ? say("amending.nothing") : editor.show(now, context.world) })), fields);
+      const shown = now === undefined ? say("amending.nothing") : editor.show(now, context.world);
+      const isOne = !Array.isArray(shown);
+      replace(host, h("div", {}, h("p", {}, say("amending.on-record", { value: isOne ? shown : "" })), isOne ? null : oneOrSeveral(shown)), fields);
       editor.draw(fields, { name, held: held[name], world: context.world, entry: about.members, change: (value) => context.change({ held: { ...context.draft.held, [name]: value } }) });
     },
   };

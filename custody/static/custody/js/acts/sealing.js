@@ -6,7 +6,7 @@ import { heldHere, inOrder, pollsClosed, rolesHere, sealsOn, siteOf } from "./he
 import { numbersStep } from "./numbers.js";
 import { peopleStep } from "./people.js";
 import { readingsOf, readingsStep } from "./readings.js";
-import { itemText, partyText } from "./shown.js";
+import { itemText, partyText, readingText } from "./shown.js";
 import { thingsStep } from "./things.js";
 
 const REASONS = {
@@ -94,7 +94,5 @@ function about(members, world) {
 }
 
 function readings(members, world) {
-  return members.seals.map((seal) => say("further.says-reading", {
-    point: seal.point, thing: itemText(world, seal.item), number: seal.number ?? say("further.no-number"), state: word(seal.state),
-  }));
+  return members.seals.map((seal) => readingText(world, seal));
 }

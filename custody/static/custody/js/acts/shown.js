@@ -34,6 +34,11 @@ function nested(world, code) {
   return inside.length ? `${name} (${inside.join(", ")})` : name;
 }
 
+/** A reading of a seal, as a sentence: `{item, point, number?, state}`. */
+export function readingText(world, { item, point, number, state }) {
+  return say("further.says-reading", { point, thing: itemText(world, item), number: number ?? say("further.no-number"), state: word(state) });
+}
+
 /** People by name, joined as a sentence joins them. */
 export function peopleText(world, codes) {
   return new Intl.ListFormat(document.documentElement.lang || "en").format(codes.map((code) => personName(world, code)));

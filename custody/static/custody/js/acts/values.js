@@ -1,7 +1,7 @@
 /**
  * Fields for new values of an entry's members. An editor: `begin(value, world)` makes of the value on record what its fields hold, plain
  * data; `draw(host, {name, held, change, entry, world})` shows them; `read(held, {entry, world, value})` gives `{value}` or `{lacking}`, in
- * words; `show(value, world)` says a value in a sentence.
+ * words; `show(value, world)` says a value in a sentence, or in one for each of several.
  */
 
 import { h, replace } from "../dom.js";
@@ -11,6 +11,7 @@ import { fromLocal, toLocal } from "../record/local.js";
 import { heading, say, word } from "../words.js";
 import { siteOf } from "./here.js";
 import { readRun } from "./loose.js";
+import { itemText, readingText } from "./shown.js";
 import { plain } from "./text.js";
 
 const STATES = ["intact", "damaged", "not_holding", "missing", "unreadable"];
@@ -68,16 +69,23 @@ export const moment = {
   begin: (value, world) => toLocal(parseInstant(value), world.timezone),
   draw(host, given) {
     const [line] = typed(given, (oninput, held) => h("input", { type: "datetime-local", step: 1, value: held, oninput, "aria-describedby": "value-zone" }));
-    replace(host, line, h("p", { class: "soft", id: "value-zone" }, say("amending.zone", { zone: given.world.timezone })));
+    replace(host, line, h("p", { class: "soft", id: "value-zone" }, say("amending.zone", { zone: zoneAt(given.entry.at, given.world) })));
   },
   read(held, { world }) {
     const seconds = fromLocal(held, world.timezone);
     return seconds === null ? { lacking: say("amending.no-time") } : { value: dumpInstant(seconds) };
   },
-  show: (value, world) => new Intl.DateTimeFormat(document.documentElement.lang || "en", {
-    timeZone: world.timezone, weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23", timeZoneName: "short",
-  }).format(new Date(parseInstant(value) * 1000)),
+  show: (value, world) => clockOf(world).format(new Date(parseInstant(value) * 1000)),
 };
+
+const clockOf = (world) => new Intl.DateTimeFormat(document.documentElement.lang || "en", {
+  timeZone: world.timezone, weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23", timeZoneName: "short",
+});
+
+/** What the time zone is called at an instant, as beside the time on record. */
+function zoneAt(instant, world) {
+  return clockOf(world).formatToParts(new Date(parseInstant(instant) * 1000)).find(({ type }) => type === "timeZoneName").value;
+}
 
 /** The code of an item as it stands on a label; or of a place, where one may be meant. */
 export const code = {
@@ -98,8 +106,8 @@ function labelled(typedText) {
   }
 }
 
-/** Several, one a line. `readLine` gives {value} or {lacking}; a line that is on record already stays as it is. */
-const lines = (readLine, how, isEnough) => ({
+/** Several, one a line. `readLine` gives {value} or {lacking}, `showLine(value, world)` a text; a line that is on record already stays as it is. */
+const lines = (readLine, showLine, how, isEnough) => ({
   begin: (value) => (value ?? []).join("\n"),
   draw: (host, given) => replace(host, h("p", { class: "soft" }, say(how)),
     typed(given, (oninput, held) => h("textarea", { class: "code", rows: Math.min(12, held.split("\n").length + 2), autocapitalize: "characters", spellcheck: "false", oninput }, held))[0]),
@@ -110,20 +118,20 @@ const lines = (readLine, how, isEnough) => ({
     const values = [...new Set(found.map((each) => each.value))];
     return values.length || isEnough(entry) ? { value: values } : { lacking: say("amending.at-least-one") };
   },
-  show: (value) => (value?.length ? value.join(", ") : say("amending.nothing")),
+  show: (value, world) => (value?.length ? value.map((each) => showLine(each, world)) : say("amending.nothing")),
 });
 
-export const items = lines(labelled, "amending.items-how", ({ kind, loose_seals: loose }) => ["incident", "step"].includes(kind) || (kind === "handoff" && Boolean(loose?.length)));
+export const items = lines(labelled, (each, world) => itemText(world, each), "amending.items-how", ({ kind, loose_seals: loose }) => ["incident", "step"].includes(kind) || (kind === "handoff" && Boolean(loose?.length)));
 
 export const runs = lines((line) => {
   const [first, last] = line.toUpperCase().split("..");
   const run = readRun(first, last);
   return run ? { value: run } : { lacking: say("acts.no-run") };
-}, "amending.runs-how", ({ kind, items: named }) => kind === "incident" || Boolean(named?.length));
+}, String, "amending.runs-how", ({ kind, items: named }) => kind === "incident" || Boolean(named?.length));
 
 export const readings = {
   begin: (value) => value.map(({ number = "", ...reading }) => ({ ...reading, number })),
-  draw(host, { held, change, entry }) {
+  draw(host, { held, change, entry, world }) {
     let now = held;
     const put = (at, patch) => {
       now = now.map((each, place) => (place === at ? { ...each, ...patch } : each));
@@ -132,7 +140,7 @@ export const readings = {
     replace(host, held.map((reading, at) => {
       const number = h("input", { autocomplete: "off", autocapitalize: "characters", spellcheck: "false", class: "code", value: reading.number, oninput: () => put(at, { number: number.value }) });
       const state = h("select", { onchange: () => put(at, { state: state.value }) }, STATES.map((each) => h("option", { value: each, selected: each === reading.state }, heading(each))));
-      return h("fieldset", { class: "choices values" }, h("legend", {}, say("acts.seal-of", { thing: reading.item, point: reading.point })),
+      return h("fieldset", { class: "choices values" }, h("legend", {}, say("acts.seal-of", { thing: itemText(world, reading.item), point: reading.point })),
         field(`value-number-${at}`, say("amending.number"), number),
         entry.kind === "seal" ? null : field(`value-state-${at}`, say("amending.state"), state));
     }));
@@ -143,7 +151,7 @@ export const readings = {
     return { value: held.map(({ number, maker, ...reading }) => (WITHOUT_NUMBER.includes(reading.state) ? reading
       : { ...reading, number: number.trim().toUpperCase(), ...(maker ? { maker } : {}) })) };
   },
-  show: (value) => value.map(({ item, point, number, state }) => say("further.says-reading", { thing: item, point, number: number ?? say("further.no-number"), state: word(state) })).join(" "),
+  show: (value, world) => value.map((reading) => readingText(world, reading)),
 };
 
 /** Those that were counted, and any other of the same kind; one that is emptied is not recorded any more. */

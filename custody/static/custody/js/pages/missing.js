@@ -4,14 +4,14 @@ import { siteOf, stillOwed } from "../acts/here.js";
 import { itemLine, itemText } from "../acts/shown.js";
 import { h, replace } from "../dom.js";
 import { say } from "../words.js";
-import { startFrame } from "./frame.js";
+import { askForPlace, startFrame } from "./frame.js";
 
 const host = document.getElementById("missing");
 const world = await startFrame();
-const title = h("h1", {}, say("missing.title"));
+const title = host.firstElementChild;
 
 if (world) show();
-else replace(host, title, h("p", { class: "lead" }, say("acts.no-place")), h("p", {}, h("a", { class: "button", href: "/at-work/" }, say("acts.choose-place"))));
+else askForPlace(host);
 
 function show() {
   const owed = stillOwed(world).filter((code, _, all) => !all.includes(world.items.get(code).container));
