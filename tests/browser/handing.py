@@ -10,11 +10,10 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.departure import NAMES, PLACE, Badge, Departure
+from tests.browser.keys import HAND, WEDGE, type_keys
 from tests.browser.test_look import ENOUGH_RULES, TAGS
 
 GIVERS, TAKERS = ("CHIEF-P01", "WORKER-1-P01"), ("DRIVER-1-P01", "DRIVER-2-P01")
-TYPING = 60
-"""Milliseconds a key, by hand."""
 
 
 class Hand:
@@ -33,10 +32,9 @@ class Hand:
         self.presses += 1
         self.page.keyboard.press("Enter")
 
-    def scan(self, text: str, *, delay: int = 0) -> None:
+    def scan(self, text: str, *, every: float = WEDGE) -> None:
         self.scans += 1
-        self.page.keyboard.type(text, delay=delay)
-        self.page.keyboard.press("Enter")
+        type_keys(self.page, text, every=every)
 
     def title(self, words: str) -> None:
         expect(self.page.get_by_role("heading", level=1)).to_have_text(words)
@@ -177,7 +175,7 @@ class Typist(User):
         self.page.keyboard.press("Enter")
 
     def read(self, number: str) -> None:
-        self.scan(number, delay=TYPING)
+        self.scan(number, every=HAND)
         expect(self.page.locator("#act").get_by_text("Look again, and type it once more.")).to_be_visible()
         self.look("once more")
-        self.scan(number, delay=TYPING)
+        self.scan(number, every=HAND)

@@ -92,9 +92,8 @@ def test_what_is_added_while_another_page_sends_is_not_forgotten(page: Page, dee
 def test_no_bad_answer_loses_or_doubles_an_entry(page: Page, serving: Serving, deeds: list[Deed], fault: str) -> None:
     serving.faults = [fault]
     keep(page, deeds[:1])
-    until(lambda: serving.deliveries == 1)
     until(lambda: states(page) == ["sent"])
-    assert serving.deliveries == 2
+    assert serving.deliveries == 2  # of the second some is the browser's own: it sends again where nothing came back
     assert on_record() == ids(deeds[:1])
 
 

@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.conftest import CHROMIUM, OPTIONS
 from tests.browser.departure import PLACE, Departure
 from tests.browser.handing import GIVERS, TAKERS, User
+from tests.browser.keys import type_keys
 from tests.browser.test_look import TAGS, open_page
 
 pytestmark = pytest.mark.one_engine
@@ -147,13 +148,11 @@ def test_a_browser_without_a_camera_says_so(page: Page) -> None:
 def test_a_scanner_is_heard_wherever_the_focus_is(page: Page, departure: Departure) -> None:
     """Its keys come quickly and end in Enter; with the focus on a button they press nothing."""
     page.get_by_role("button", name="Back").focus()
-    page.keyboard.type(f"HTTPS://CUSTODY.EXAMPLE/Q/{departure.items[0]}")
-    page.keyboard.press("Enter")
+    type_keys(page, f"HTTPS://CUSTODY.EXAMPLE/Q/{departure.items[0]}")
     expect(page.locator(".ticked")).to_have_count(1)
     expect(page.get_by_role("heading", level=1)).to_have_text("What goes?")
     page.evaluate("document.activeElement.blur()")
-    page.keyboard.type(departure.items[1])
-    page.keyboard.press("Tab")
+    type_keys(page, departure.items[1], end="Tab")
     expect(page.locator(".ticked")).to_have_count(2)
 
 
@@ -257,20 +256,17 @@ def test_a_label_of_another_office_is_asked_about_before_it_is_taken_for_ours(pa
     one, other = departure.items[:2]
     question = "This label is of another address: custody.other.example. Is it a label of this office?"
     heading = page.get_by_role("heading", name=question)
-    page.keyboard.type(f"HTTPS://CUSTODY.OTHER.EXAMPLE/Q/{one}")
-    page.keyboard.press("Enter")
+    type_keys(page, f"HTTPS://CUSTODY.OTHER.EXAMPLE/Q/{one}")
     expect(heading).to_be_focused()
     expect(page.locator(".ticked")).to_have_count(0)
     look(page)
     page.get_by_role("button", name="No, leave it out").click()
     expect(heading).to_have_count(0)
     expect(page.locator(".ticked")).to_have_count(0)
-    page.keyboard.type(f"HTTPS://CUSTODY.OTHER.EXAMPLE/Q/{one}")
-    page.keyboard.press("Enter")
+    type_keys(page, f"HTTPS://CUSTODY.OTHER.EXAMPLE/Q/{one}")
     page.get_by_role("button", name="Yes, it is ours").click()
     expect(page.locator(".ticked")).to_have_count(1)
     page.reload()
     expect(page.locator(".ticked")).to_have_count(1)
-    page.keyboard.type(f"https://custody.other.example:8000/q/{other}")
-    page.keyboard.press("Enter")
+    type_keys(page, f"https://custody.other.example:8000/q/{other}")
     expect(page.locator(".ticked")).to_have_count(2)

@@ -12,7 +12,8 @@ from custody.ledger.base64 import parse_base64
 from custody.ledger.canonical import parse_canonical
 from custody.models.register import Assignment, SealLot
 from tests.browser.departure import NAMES, PLACE, Departure
-from tests.browser.handing import GIVERS, TAKERS, TYPING, User
+from tests.browser.handing import GIVERS, TAKERS, User
+from tests.browser.keys import HAND
 from tests.browser.test_look import open_page
 from tests.web.evening import DRILL
 from tests.world_register import ELECTION, JURISDICTION, OTHER_MAKER
@@ -39,7 +40,7 @@ def test_a_loose_seal_that_is_typed_is_typed_twice(user: User, departure: Depart
     user.title("What goes?")
     said, loose = user.page.locator("#act .last"), user.page.locator("details .ticks .ticked")
     for number, words in ((one, AGAIN), (other, DIFFERS), (one, AGAIN), (one, f"Loose seal {one} is added.")):
-        user.scan(number, delay=TYPING)
+        user.scan(number, every=HAND)
         expect(said).to_have_text(words)
     expect(loose).to_have_count(1)
     user.scan(other)

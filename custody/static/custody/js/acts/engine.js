@@ -35,7 +35,7 @@
  *
  * THE CONTEXT = {
  *   draft, world,                                        // getters: always the present ones
- *   change(patch),                                       // merges into the draft, keeps it, then refreshes. Synchronous for the page
+ *   change(patch) -> promise,                            // merges into the draft, then refreshes: at once. Fulfilled when the phone has kept it
  *   next(), back(),                                      // as the buttons; next() says what is lacking, if anything
  *   scans(fn, {ask, host}) -> panel,                     // opens the scanning panel (ask: "item" | "seal" | "badge") in `host`; each
  *                                                        // scan, already read, goes to fn(found, how), `found` as from scan/reading.js.
@@ -112,10 +112,11 @@ function openDesk({ act, steps, host, world: known, last }, begun) {
     get world() { return world; },
     change(patch) {
       draft = { ...draft, ...patch };
-      drafts.put(act.name, draft);
+      const kept = drafts.put(act.name, draft);
       replace(lack);
       drawOnward();
       refresh?.();
+      return kept;
     },
     next() {
       const lacking = current.lacking?.(draft, world);

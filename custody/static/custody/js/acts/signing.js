@@ -125,7 +125,8 @@ export function signingStep(act) {
         envelope = envelope ? await addSignature(envelope, signer) : await signEnvelope(members, [signer]);
         badge.secret.fill(0);
         signed.add(badge.person);
-        context.change({ signing: { members, envelope, signed: [...signed] } });
+        // Nobody is told that they have signed before the phone has kept it; where it cannot, the signature counts until the page goes.
+        await context.change({ signing: { members, envelope, signed: [...signed] } }).catch(() => null);
         context.signal("good", say("signing.signed", { name: personName(context.world, badge.person) }));
         draw();
         return true;

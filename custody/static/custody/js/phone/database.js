@@ -50,7 +50,8 @@ export async function readTogether(stores, ask) {
 /**
  * Change a store. Resolves when the change is on the disk, not only on its way there, so that an empty battery takes nothing
  * back; rejects, with nothing changed, for instance with a `QuotaExceededError`. `ask` may make several requests; the last one's result is given.
- * With `durability` "relaxed" the disk is not waited for: what changes at every touch must be kept before the page can be left.
+ * With `durability` "relaxed" the disk is not waited for, and the one request of `ask` stands whatever becomes of the page: what changes at
+ * every touch must be kept before the page can be left.
  */
 export async function write(store, ask, durability = "strict") {
   return run(await open(store), store, "readwrite", durability, ask);
@@ -60,6 +61,8 @@ function run(database, store, mode, durability, ask) {
   return new Promise((resolve, reject) => {
     const transaction = database.transaction(store, mode, { durability });
     const asked = ask(transaction.objectStore(store));
+    // Left to itself it would commit once the page hears that the request is done; a page that goes before aborts it.
+    if (durability === "relaxed") transaction.commit();
     transaction.oncomplete = () => resolve(asked?.result);
     transaction.onabort = () => reject(transaction.error);
   });
