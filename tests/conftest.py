@@ -80,7 +80,7 @@ def django_db_setup(engine: str, django_test_environment: None, django_db_blocke
         prepared = setup_databases(verbosity=0, interactive=False)
     yield
     with django_db_blocker.unblock():
-        teardown_databases(prepared, verbosity=0)
+        teardown_databases(prepared, verbosity=0, keepdb=True)  # it goes with its folder, or with its server
 
 
 @pytest.fixture

@@ -20,6 +20,7 @@ from custody.queries.night import HeldByParty, Night, NightPlace, PlaceState, ge
 from custody.queries.night_curve import get_curves
 from custody.queries.outstanding import Holder
 from custody.queries.rights import visitor_of
+from custody.queries.rules import rule_titles
 from custody.queries.shown import Shown
 from custody.services.set_estimate import MOST_MINUTES, clear_estimate, set_estimate
 from custody.web.access import may_see_people, page
@@ -30,8 +31,8 @@ from custody.web.tags import FIELD_TIME, local_time, read_local_time, say_time, 
 
 PER_PAGE, PARTIES, FINDINGS = 100, 60, 5
 """So many places a page, and so many parties and findings; the report has all."""
-CELLS, NAMED = 600, 80
-"""So many places on a wall at most, and up to so many with their names."""
+CELLS, NAMED, WALL_FINDINGS = 600, 80, 3
+"""So many places on a wall at most, up to so many with their names; and so many findings."""
 EVERY = 20
 """Seconds at least until a page asks again; up to half as many more, so that not all screens ask at once."""
 
@@ -126,9 +127,12 @@ def wall(request: HttpRequest, shown: Shown) -> HttpResponse:
         return render(request, "night/nothing.html", {"shown": shown, "section": "night"})
     cells = night.places[:CELLS]
     named = len(night.places) <= NAMED
+    found = list_latest(shown, night.election.code, WALL_FINDINGS)
+    titles = rule_titles()
     context = {
         **_common(shown, night),
-        "names": name_all(shown, cells if named else (), personal=False),
+        "names": name_all(shown, [*(cells if named else ()), *found], personal=False),
+        "findings": [(each, titles[each.rule]) for each in found],
         "named": named,
         "grid": [
             {"state": each, "word": STATES[each][0], "places": places}

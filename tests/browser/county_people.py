@@ -6,12 +6,11 @@ import re
 from collections import Counter
 from typing import Any
 
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser.county import County
 from tests.browser.handing import Hand
-from tests.browser.test_look import TAGS, open_page
+from tests.browser.looking import faults, open_page
 from tests.browser.test_night_refresh import ROUND
 from tests.management.test_commands import ask
 
@@ -31,7 +30,7 @@ class Person(Hand):
     def __init__(self, browser: Browser, county: County, address: str, person: str, place: str) -> None:
         super().__init__(open_page(browser, width=360), address, county.badges, county.names)
         self.county = county
-        self.seen: dict[str, list[str]] = {}
+        self.seen: dict[str, list[Any]] = {}
         sign_in_by_badge(self.page, address, county, person)
         self.work_at(county.sites[place])
 
@@ -46,7 +45,7 @@ class Person(Hand):
 
         def look(state: str) -> None:
             if state not in self.seen:
-                self.seen[state] = axe(self.page)
+                self.seen[state] = faults(self.page)
 
         self.look = look
 
@@ -119,10 +118,6 @@ class Person(Hand):
     def leave(self) -> None:
         self.page.context.close()
         assert {state: found for state, found in self.seen.items() if found} == {}
-
-
-def axe(page: Page) -> list[str]:
-    return [each["id"] for each in Axe().run(page, options={"runOnly": TAGS}).response["violations"]]
 
 
 def sign_in_by_badge(page: Page, address: str, county: County, person: str) -> None:

@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.departure import NAMES, PLACE, Badge, Departure
 from tests.browser.keys import HAND, WEDGE, type_keys
-from tests.browser.test_look import ENOUGH_RULES, TAGS
+from tests.browser.looking import faults
 
 GIVERS, TAKERS = ("CHIEF-P01", "WORKER-1-P01"), ("DRIVER-1-P01", "DRIVER-2-P01")
 
@@ -151,9 +150,7 @@ def looked_at(user: Hand, *, width: int, states: int) -> Iterator[None]:
     page, found = user.page, dict[str, list[Any]]()
 
     def look(state: str) -> None:
-        response = Axe().run(page, options={"runOnly": TAGS}).response
-        assert len(response["passes"]) > ENOUGH_RULES, state
-        found[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
+        found[state] = faults(page)
         assert page.evaluate("document.documentElement.scrollWidth") == width, state
 
     user.look = look

@@ -22,7 +22,7 @@ from custody.queries.findings import list_findings
 from custody.services.record import Arrival, Receipt, record_entries
 from tests.browser.departure import PLACE, Departure
 from tests.browser.handing import GIVERS, User, looked_at
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.browser.test_phone_facts import ask
 from tests.web.evening import DRILL
 from tests.world_acts import Deed

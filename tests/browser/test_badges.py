@@ -8,13 +8,12 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.contrib.auth import get_user_model
 from nacl.signing import SigningKey
 from playwright.sync_api import Browser, Page, expect
 
 from custody.models.register import Key
-from tests.browser.test_look import TAGS, open_page
+from tests.browser.looking import faults, open_page
 from tests.web.evening import Evening
 from tests.world_register import JURISDICTION
 
@@ -138,8 +137,7 @@ def test_axe_finds_nothing_at_any_state(page: Page, address: str, width: int, sc
     found = {}
 
     def look(state: str) -> None:
-        response = Axe().run(page, options={"runOnly": TAGS}).response
-        found[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
+        found[state] = faults(page)
         assert page.evaluate("document.documentElement.scrollWidth") == width, state
 
     look("person")

@@ -15,7 +15,7 @@ from custody import clock, store
 from custody.queries.findings import list_findings
 from custody.queries.pocket import find_pocket_place, get_pocket
 from custody.queries.shown import get_shown
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.web.evening import DRILL
 from tests.world import World, reading
 from tests.world_acts import Deed

@@ -14,7 +14,7 @@ from custody.ledger.canonical import parse_canonical
 from custody.queries.findings import list_findings
 from tests.browser.departure import Departure
 from tests.browser.handing import GIVERS, Typist, looked_at
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.web.evening import DRILL
 from tests.world_register import JURISDICTION
 

@@ -10,7 +10,6 @@ from hashlib import sha256
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from playwright.sync_api import Browser, expect
 from pytest_django.fixtures import Settings
@@ -20,7 +19,7 @@ from custody.domain.entries import Handoff
 from custody.domain.parsing import parse_entry
 from tests.browser.departure import NAMES, PLACE, Departure
 from tests.browser.handing import GIVERS, TAKERS, Typist, User
-from tests.browser.test_look import ENOUGH_RULES, TAGS, Scheme, open_page
+from tests.browser.looking import Scheme, faults, open_page
 from tests.web.evening import DRILL
 from tests.world_register import JURISDICTION
 
@@ -221,9 +220,7 @@ def test_axe_finds_nothing_at_any_step(
 
     def look(state: str) -> None:
         if state not in seen:
-            response = Axe().run(user.page, options={"runOnly": TAGS}).response
-            assert len(response["passes"]) > ENOUGH_RULES, state
-            seen[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
+            seen[state] = faults(user.page)
 
     user.look = look
     user.choose_place()
@@ -244,9 +241,7 @@ def test_axe_finds_nothing_where_things_go_wrong(
     seen: dict[str, list[Any]] = {}
 
     def look(state: str) -> None:
-        response = Axe().run(page, options={"runOnly": TAGS}).response
-        assert len(response["passes"]) > ENOUGH_RULES, state
-        seen[state] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in response["violations"]]
+        seen[state] = faults(page)
 
     user.choose_place()
     user.open()

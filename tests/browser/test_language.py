@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from custody.web import work
 from tests.browser.conftest import CHROMIUM, OPTIONS
 from tests.browser.delivering import keep, until
+from tests.browser.looking import faults, open_page
 from tests.browser.serving import Serving
-from tests.browser.test_look import TAGS, open_page, paths
+from tests.browser.test_look import paths
 from tests.browser.test_worker import KEPT, READY
 from tests.web.evening import Evening
 from tests.world_acts import Deed
@@ -59,8 +59,7 @@ def test_no_spanish_page_scrolls_sideways_and_axe_finds_nothing(
         expect(page.locator("html")).to_have_attribute("lang", "es-US")
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
         if width == 360:
-            found = Axe().run(page, options={"runOnly": TAGS}).response
-            assert [each["id"] for each in found["violations"]] == [], name
+            assert faults(page) == [], name
     page.context.close()
 
 

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from custody import clock
 from tests.browser.delivering import LOG, OUTBOX, ids, keep, keep_envelopes, on_record, states, until
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.web.evening import DRILL
 from tests.world_acts import Deed
 

@@ -21,8 +21,8 @@ from rest_framework.throttling import ScopedRateThrottle
 from custody import clock
 from tests.browser.conftest import CHROMIUM, OPTIONS
 from tests.browser.delivering import MODULES, OUTBOX, ids, keep, keep_envelopes, on_record, send, states, until
+from tests.browser.looking import open_page
 from tests.browser.serving import Serving
-from tests.browser.test_look import open_page
 from tests.world_acts import Deed
 
 pytestmark = pytest.mark.one_engine

@@ -13,7 +13,7 @@ from custody.domain.policy import DEFAULT_POLICY
 from custody.domain.policy_document import dump_policy
 from custody.domain.vocabulary import Purpose, Role, SiteKind
 from custody.errors import Refused
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 
 pytestmark = pytest.mark.one_engine
 

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Locator, expect
 from custody import store
 from tests.browser.departure import PLACE, Departure
 from tests.browser.handing import TAKERS, User
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.web.evening import DRILL
 from tests.world_register import JURISDICTION
 from tests.worlds_on_record import put_deeds

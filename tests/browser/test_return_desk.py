@@ -7,9 +7,8 @@ from collections.abc import Iterator
 
 import pytest
 import zxingcpp
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Locator, expect
 
 from custody import clock, store
 from custody.ledger.checkpoint import parse_checkpoint
@@ -19,7 +18,7 @@ from custody.models.derived import OwedRow
 from custody.queries.outstanding import list_outstanding
 from tests.browser.departure import PLACE, Departure
 from tests.browser.handing import TAKERS, User
-from tests.browser.test_look import TAGS, open_page
+from tests.browser.looking import faults, open_page
 from tests.web.evening import DRILL
 from tests.world_register import JURISDICTION
 from tests.worlds_on_record import put_deeds
@@ -61,10 +60,6 @@ def line(user: User, code: str) -> Locator:
 def owed(departure: Departure) -> set[str]:
     log = store.open_log(JURISDICTION, DRILL)
     return {each.item for each in list_outstanding(log, now=departure.world.at + 3600, site=PLACE)}
-
-
-def axe(page: Page) -> list[str]:
-    return [each["id"] for each in Axe().run(page, options={"runOnly": TAGS}).response["violations"]]
 
 
 def outermost(departure: Departure) -> list[str]:
@@ -121,7 +116,7 @@ def test_a_case_opens_the_list_of_its_place_with_the_memory_device_first(desk: U
     desk.scan(kit.case)
     desk.title(f"What has come from Site {PLACE}?")
     expect(desk.page.locator(".ticks > li").first).to_contain_text("memory device")
-    assert axe(desk.page) == []
+    assert faults(desk.page) == []
 
 
 @pytest.mark.parametrize("how", ["place", "badge", "list"])
@@ -187,7 +182,7 @@ def test_what_is_short_stands_in_words_while_the_crew_is_there(desk: User, on_th
     expect(desk.page.get_by_text("A memory device is not here. Nobody leaves")).to_be_visible()
     expect(line(desk, case)).to_contain_text("Last held by Sage Thimbleham and Birk Saddleham")
     expect(line(desk, case)).to_contain_text("Look where the tapes were signed")
-    assert axe(desk.page) == []
+    assert faults(desk.page) == []
     desk.page.get_by_role("button", name="It has turned up: scan it").click()
     desk.title(f"What has come from Site {PLACE}?")
     desk.scan(case)
@@ -214,7 +209,7 @@ def test_one_handoff_takes_all_in_and_gives_a_receipt_with_its_proof(desk: User,
     assert owed(on_the_way) == carried_not
     proof = desk.page.locator("pre").text_content() or ""
     check(proof, address)
-    assert axe(desk.page) == []
+    assert faults(desk.page) == []
     desk.page.set_viewport_size({"width": 1280, "height": 1600})
     picture = Image.open(io.BytesIO(desk.page.locator(".qr").screenshot(scale="device")))
     assert [each.text for each in zxingcpp.read_barcodes(picture)] == [proof], (

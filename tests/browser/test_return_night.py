@@ -20,8 +20,8 @@ from custody import clock
 from custody.models.access import PageSettings
 from fixtures_demo.county import ELECTION, JURISDICTION
 from tests.browser.county import County, make_county
-from tests.browser.county_people import OFFICE, PASSWORD, SOON, Office, Person, axe, sign_in_by_badge, sign_in_by_name
-from tests.browser.test_look import open_page
+from tests.browser.county_people import OFFICE, PASSWORD, SOON, Office, Person, sign_in_by_badge, sign_in_by_name
+from tests.browser.looking import faults, open_page
 from tests.management.test_commands import ask, run
 from tests.web.test_night_report import words_on
 
@@ -165,7 +165,7 @@ def the_report_has_the_rest(office: Office, folder: Path) -> None:
         expect(page.locator(".figures div").filter(has_text=title).locator("dd")).to_have_text(str(count))
         expect(page.locator(f"section[aria-labelledby='{heading}'] tbody tr")).to_have_count(count)
     assert [each["item"] for each in outstanding if each["item"] not in paper] == []
-    assert axe(page) == []
+    assert faults(page) == []
 
 
 WHOLE = ("/night/", "/night/wall/", "/night/report/", "/findings/", "/places/P24/")
@@ -223,7 +223,7 @@ def test_a_visit_of_nobody(county: County, browser: Browser, server: str) -> Non
         figure = page.locator(".figures div").filter(has_text=re.compile(words, re.IGNORECASE))
         expect(figure.locator("dd")).to_have_text(str(count))
     assert personal_in(page.locator("main").inner_text(), county) == []
-    assert axe(page) == []
+    assert faults(page) == []
     for path in paths:
         page.goto(server + path)
         expect(page).to_have_url(f"{server}/public/" if path == "/public/" else f"{server}/sign-in/?next={path}")

@@ -15,7 +15,7 @@ from custody.queries.findings import ListedFinding, list_findings
 from custody.services.record import Arrival, record_entries
 from tests.browser.departure import PLACE, Departure
 from tests.browser.handing import User, looked_at
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.web.evening import DRILL
 from tests.world import reading
 from tests.world_acts import Deed

@@ -14,7 +14,7 @@ from custody.models.register import Assignment, SealLot
 from tests.browser.departure import NAMES, PLACE, Departure
 from tests.browser.handing import GIVERS, TAKERS, User
 from tests.browser.keys import HAND
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.web.evening import DRILL
 from tests.world_register import ELECTION, JURISDICTION, OTHER_MAKER
 

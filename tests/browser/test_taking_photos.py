@@ -19,7 +19,7 @@ from custody.ledger.base64 import parse_base64
 from custody.ledger.canonical import parse_canonical
 from tests.browser.departure import Departure
 from tests.browser.handing import User, looked_at
-from tests.browser.test_look import open_page
+from tests.browser.looking import open_page
 from tests.browser.test_phone_facts import ask
 from tests.pictures import GPS_IFD, LATITUDE, LATITUDE_REF, name, picture, segment
 from tests.web.evening import DRILL

@@ -22,8 +22,8 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 from custody.web import work, worker
 from custody.web.phone_words import outbox as words
 from tests.browser.delivering import OUTBOX, keep, send, states, until
+from tests.browser.looking import open_page
 from tests.browser.serving import Serving
-from tests.browser.test_look import open_page
 from tests.world_acts import Deed
 
 pytestmark = pytest.mark.one_engine

@@ -13,6 +13,8 @@ from pytest_django.fixtures import Settings
 
 from custody import clock, store
 from custody.models.night import Estimate
+from custody.queries.findings import list_latest_findings
+from custody.queries.rules import rule_titles
 from tests.web.evening import DRILL, NAMES, PHONE, Evening, make_evening
 from tests.web.test_pages import html_of, strip, text_of
 from tests.world_register import JURISDICTION
@@ -53,6 +55,11 @@ def test_the_wall_names_no_person_and_no_number(client: Client, evening: Evening
     text = strip(html)
     assert "On the way Site P02" in text and "In Site P01" in text
     assert "tel:" not in html and PHONE not in html
+    newest = list_latest_findings(store.open_log(JURISDICTION, DRILL), "GEN26", now=evening.now, most=3)
+    titles = rule_titles()
+    news = text.partition("Latest findings")[2]
+    at = [news.index(titles[each.finding.rule]) for each in newest]
+    assert at and at == sorted(at), "the latest findings, by what their rules are called"
     people = [NAMES["DRIVER-1-P02"], "DRIVER-1-P02", "DRIVER-2-P02", "CHIEF-P02", "WORKER-1-P02"]
     assert [each for each in people if each in html] == []
 
