@@ -51,7 +51,7 @@ BASES = {
     "departure": gettext_lazy("estimate, from departure"),
     "time": gettext_lazy("estimate"),
     "policy": gettext_lazy("policy’s limit for transit"),
-    "deadline": gettext_lazy("return deadline; not left yet"),
+    "deadline": gettext_lazy("return deadline"),
 }
 
 
