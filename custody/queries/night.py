@@ -224,14 +224,14 @@ def _owed_rows(
     controlled = [kind.value for kind in ItemKind if policy.items[kind].controlled is When.YES]
     rows = OwedRow.objects.filter(log_id=log.id, election=election, kind__in=returned).values_list("site", "holder")
     return rows.annotate(
-        items=Count("item"), controlled=Count("item", filter=Q(kind__in=controlled)), earliest=Min("since")
+        items=Count("*"), controlled=Count("kind", filter=Q(kind__in=controlled)), earliest=Min("since")
     )
 
 
 def _back_rows(log: store.LogHead, election: str, returned: frozenset[str]) -> dict[str, tuple[int, int]]:
     """Of each place of which anything came back: when the last of it did, and how much."""
     rows = BackRow.objects.filter(log_id=log.id, election=election, kind__in=returned).values_list("site")
-    return {site: (last, count) for site, last, count in rows.annotate(Max("back"), Count("item"))}
+    return {site: (last, count) for site, last, count in rows.annotate(last=Max("back"), items=Count("*"))}
 
 
 def _clocks(log: store.LogHead, election: str) -> dict[str, tuple[int, int | None]]:

@@ -52,7 +52,7 @@ def _curve(log: store.LogHead, register: Register, code: str, owed: Mapping[str,
     election = register.elections[code]
     rows = _returned(BackRow, log, register, code)
     last = dict(rows.values_list("site").annotate(Max("back")))
-    counted = rows.values_list("back").annotate(Count("item")).order_by("back")
+    counted = rows.values_list("back").annotate(items=Count("*")).order_by("back")
     back = [(instant - election.polls_close, count) for instant, count in counted]
     return Curve(
         election=code,
@@ -65,7 +65,7 @@ def _curve(log: store.LogHead, register: Register, code: str, owed: Mapping[str,
 
 
 def _owed(log: store.LogHead, register: Register, code: str) -> dict[str, int]:
-    return dict(_returned(OwedRow, log, register, code).values_list("site").annotate(Count("item")))
+    return dict(_returned(OwedRow, log, register, code).values_list("site").annotate(items=Count("*")))
 
 
 def _returned(table: type[BackRow | OwedRow], log: store.LogHead, register: Register, code: str) -> QuerySet[Any]:

@@ -76,6 +76,7 @@ def size_of_log() -> int:
 
 
 def test_a_whole_handoff_by_wedge_scanner(user: User, departure: Departure) -> None:
+    """For somebody who knows the page 71 s, at 1.5 a scan, 1 a press, 4 a PIN: our estimate, no published source."""
     before = size_of_log()
     user.choose_place()
     user.whole()

@@ -131,7 +131,7 @@ function told({ members }, world) {
     h("dt", {}, say(`amending.member-${name}`)), h("dd", {}, oneOrSeveral(editors[name].show(members[name], world))))))];
 }
 
-const oneOrSeveral = (shown) => (Array.isArray(shown) ? h("ul", { class: "plain" }, shown.map((text) => h("li", {}, text))) : shown);
+const oneOrSeveral = (shown) => (Array.isArray(shown) ? h("ul", {}, shown.map((text) => h("li", {}, text))) : shown);
 
 function wrongStep() {
   return {
@@ -170,8 +170,8 @@ function valueStep(name) {
       const fields = h("div", { class: "values" });
       const now = about.members[name];
       const shown = now === undefined ? say("amending.nothing") : editor.show(now, context.world);
-      const isOne = !Array.isArray(shown);
-      replace(host, h("div", {}, h("p", {}, say("amending.on-record", { value: isOne ? shown : "" })), isOne ? null : oneOrSeveral(shown)), fields);
+      const [said, listed] = Array.isArray(shown) ? ["", oneOrSeveral(shown)] : [shown, null];
+      replace(host, h("div", {}, h("p", {}, say("amending.on-record", { value: said })), listed), fields);
       editor.draw(fields, { name, held: held[name], world: context.world, entry: about.members, change: (value) => context.change({ held: { ...context.draft.held, [name]: value } }) });
     },
   };
